@@ -99,6 +99,22 @@ func shown(m2 float64) float64 {
 // Rest is what is left of an area from which a part was taken, so that the three of them add up as they are shown.
 func Rest(l words.Language, all, part float64) string { return Area(l, shown(all)-shown(part)) }
 
+// RestParts are the parts of what Rest says, in words: as they are shown they add up to it, since the greatest takes what rounding leaves.
+func RestParts(l words.Language, all, part float64, areas []float64) []string {
+	left := shown(all) - shown(part)
+	for _, a := range areas {
+		left -= shown(a)
+	}
+	out := make([]string, len(areas))
+	for i, a := range areas {
+		if a == slices.Max(areas) {
+			a, left = shown(a)+left, 0
+		}
+		out[i] = Area(l, a)
+	}
+	return out
+}
+
 func (a answer) area(m2 float64) string { return Area(a.Language, m2) }
 
 // between is a range of areas, with the unit said once.

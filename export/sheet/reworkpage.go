@@ -108,18 +108,28 @@ func LeftOut(l words.Language, p rework.Plan) string {
 		ground[k.Why] += k.Area
 	}
 	rest := p.Left
-	var why []string
+	var because []rework.Why
+	var areas []float64
 	for _, w := range []rework.Why{rework.WhyLess, rework.WhyTime, rework.WhyShare, rework.WhyWay, rework.WhySmall, rework.WhyNarrow, rework.WhyUnsure, rework.WhyNoise, rework.WhySliver} {
 		rest -= ground[w]
-		if n := pieces[w]; n > 0 {
-			why = append(why, l.Say("%s %s (%d)", l.Word(string(w)), answer.Area(l, ground[w]), n))
+		if pieces[w] > 0 {
+			because, areas = append(because, w), append(areas, ground[w])
 		}
 	}
-	if rest >= 1 { // m²
-		why = append(why, l.Say("beside passes of the re-work %s", answer.Area(l, rest)))
+	beside := rest >= 1 // m²
+	if beside {
+		areas = append(areas, rest)
 	}
-	if len(why) == 0 {
+	if len(areas) == 0 {
 		return ""
+	}
+	shown := answer.RestParts(l, p.Missed, p.Covered, areas)
+	var why []string
+	for i, w := range because {
+		why = append(why, l.Say("%s %s (%d)", l.Word(string(w)), shown[i], pieces[w]))
+	}
+	if beside {
+		why = append(why, l.Say("beside passes of the re-work %s", shown[len(because)]))
 	}
 	return l.Say("Left are %s: %s.", answer.Rest(l, p.Missed, p.Covered), strings.Join(why, ", "))
 }

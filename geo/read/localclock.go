@@ -13,6 +13,7 @@ type localClock struct {
 	zone *time.Location // nil: taken as UTC
 	last float64        // s UTC, of the time before
 	seen bool           // there is one before
+	open bool           // in which of the two hours the log goes on was guessed, and not told since
 }
 
 const (
@@ -45,6 +46,11 @@ func (c *localClock) again(wall float64) float64 {
 	return wall - c.shift(wall-c.shift(wall))
 }
 
+// twice says that a time is guessed to be in the first of two hours.
+func (c *localClock) twice() string {
+	return fmt.Sprintf("a time lies in the hour that comes twice as the clocks of %s are put back, and the log does not tell in which: taken as the first", c.zone)
+}
+
 // unzoned is the UTC time of a time of record that names no zone.
 func (t *tally) unzoned(record int, wall float64) float64 {
 	c := &t.clock
@@ -63,12 +69,18 @@ func (t *tally) unzoned(record int, wall float64) float64 {
 		switch {
 		case c.seen && c.last-early > backwards:
 			utc = late
+			if c.open { // what goes back an hour was in the first
+				t.settled(c.twice())
+				c.open = false
+			}
 		case !c.seen || early-c.last > soon:
-			t.count(record, false, fmt.Sprintf("a time lies in the hour that comes twice as the clocks of %s are put back, and the log does not tell in which: taken as the first", c.zone))
+			t.count(record, false, c.twice())
+			c.open = true
 		}
 	case once:
+		c.open = false
 	case again:
-		utc = late
+		utc, c.open = late, false
 	default: // before the clock was put forward, had it gone on
 		utc = wall - before
 		t.count(record, false, fmt.Sprintf("a time lies in the hour that the clocks of %s leave out: taken as before the change", c.zone))

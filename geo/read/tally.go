@@ -52,7 +52,9 @@ func (t *tally) count(record int, lost bool, what string) { t.countAs(record, lo
 // countAs is count for an oddity whose text names a value: all of one kind are one finding, with the text of the first.
 func (t *tally) countAs(record int, lost bool, kind, what string) {
 	if i, seen := t.index[kind]; seen {
-		t.times[i]++
+		if t.times[i]++; t.times[i] == 1 { // the one before was settled
+			t.list[i].Record = record
+		}
 		return
 	}
 	if t.index == nil {
@@ -62,6 +64,13 @@ func (t *tally) countAs(record int, lost bool, kind, what string) {
 	t.add(record, nil, lost, what)
 }
 
+// settled takes one of those back that were counted, as what follows tells better.
+func (t *tally) settled(kind string) {
+	if i, seen := t.index[kind]; seen && t.times[i] > 0 {
+		t.times[i]--
+	}
+}
+
 // join takes what another tally counted, whose records follow so many others.
 func (t *tally) join(o *tally, records int) {
 	kinds := make([]string, len(o.list))
@@ -69,6 +78,9 @@ func (t *tally) join(o *tally, records int) {
 		kinds[i] = kind
 	}
 	for i, f := range o.list {
+		if o.times[i] == 0 {
+			continue
+		}
 		t.countAs(records+f.Record, f.Lost, kinds[i], f.What)
 		t.times[t.index[kinds[i]]] += o.times[i] - 1
 	}
@@ -102,6 +114,9 @@ func (t *tally) nothing(what, hint string, any bool) error {
 func (t *tally) findings() []geo.Finding {
 	out := make([]geo.Finding, 0, len(t.list))
 	for i, f := range t.list {
+		if t.times[i] == 0 {
+			continue
+		}
 		if t.times[i] > 1 {
 			f.What += fmt.Sprintf(" (%d times, here first)", t.times[i])
 		}

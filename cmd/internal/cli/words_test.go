@@ -617,6 +617,8 @@ func TestHandoverInWords(t *testing.T) {
 	holds(t, "planned", said(r), "Re-work: 1 pass along 2 strips, 1.50 km in 1:01 h with 6.00 m, win 80 m² of the 100 m² missed, and 40 m² are worked once more than needed. Left are 20 m²: beside passes of the re-work 20 m².", "!no re-work plan", "!no room")
 	p.Skipped = []rework.Skip{{Pieces: 3, Area: 12, Why: rework.WhySliver}, {Strip: 4, Pieces: 1, Area: 7.5, Why: rework.WhyTime}}
 	holds(t, "why the rest is left", said(r), "Left are 20 m²: beyond the minutes given 8 m² (1), too thin to be listed as a strip 12 m² (3).", "!beside passes")
+	p.Missed, p.Covered, p.Left, p.Skipped = 474, 313, 170, []rework.Skip{{Pieces: 10, Area: 169, Why: rework.WhyLess}, {Strip: 4, Pieces: 9, Area: 0.4, Why: rework.WhySmall}}
+	holds(t, "parts add up", said(r), "win 310 m² of the 470 m² missed", "Left are 160 m²: too little won per minute 160 m² (10), smaller than the least area 0 m² (9).")
 	p.Unfit = 1
 	holds(t, "one piece does not fit", said(r), "Pieces of the way without room: 1, see rework.geojson.")
 }
