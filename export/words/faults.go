@@ -165,6 +165,7 @@ var faults = map[string]string{
 	"(%d fixes)":                          "(%d GPS-Punkte)",
 	"--field NUMBER or --field name=NAME": "--field NUMMER oder --field name=NAME",
 	"%s: field %d is about %.0f ha large, from %g, %g to %g, %g: more than %.0f ha are taken with --large only": "%s: Schlag %d ist etwa %.0f ha groß, von %g, %g bis %g, %g: mehr als %.0f ha nur mit --large",
+	"does it lie on both sides of 180°? Then each side is a part of its own (RFC 7946, 3.1.9)":                  "liegt er beiderseits von 180°? Dann ist jede Seite ein Teil für sich (RFC 7946, 3.1.9)",
 	"is a digit of a corner wrong?":                                           "ist eine Ziffer einer Ecke falsch?",
 	"%s holds %d fields, and none is chosen (%s):":                            "%s enthält %d Schläge, und keiner ist gewählt (%s):",
 	"a number is one of the list; the field of that name is --field %s%s":     "eine Nummer ist eine der Liste; der Schlag dieses Namens ist --field %s%s",
