@@ -305,8 +305,8 @@ func TestSuretyStaysWhen(t *testing.T) {
 			"split":     s.Split(rng),
 		} {
 			got := checked(t, o, w)
-			// The drawn errors are others, as are the axes.
-			wide := 0.6*(want.Telling.Missed[1]-want.Telling.Missed[0]) + 1
+			// The drawn errors are others, as are the axes, and each range is as wide as its own make it.
+			wide := 0.6*(want.Telling.Missed[1]-want.Telling.Missed[0]+got.Telling.Missed[1]-got.Telling.Missed[0]) + 1
 			trial.Near(t, name+": least", got.Telling.Missed[0], want.Telling.Missed[0], wide)
 			trial.Near(t, name+": most", got.Telling.Missed[1], want.Telling.Missed[1], wide)
 			for _, s := range []Surety{SuretyCertain, SuretyLikely, SuretyPossible} { // a strip on the brink may go either way
