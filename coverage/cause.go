@@ -65,10 +65,10 @@ func (p *passSides) side(i int) (side, bool) {
 	if stops[i].Next != drive.StepWorked {
 		return side{}, false
 	}
-	a, b := stops[i], stops[i+1]
+	a, b, half := stops[i], stops[i+1], p.half(i)
 	return side{
-		Segment: plane.Segment{A: a.At, B: b.At}, half: p.half(i), pass: p.run.Pass.Number,
-		narrow: p.half(i) < (p.whole-p.overlap)/2-touching,
+		Segment: plane.Segment{A: a.At, B: b.At}, half: half, pass: p.run.Pass.Number,
+		narrow: half < (p.whole-p.overlap)/2-touching,
 		blind:  math.IsNaN(p.run.Parts[a.Part].PassError + p.run.Parts[b.Part].PassError),
 		first:  i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
 	}, true

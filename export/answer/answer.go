@@ -101,17 +101,16 @@ func Rest(l words.Language, all, part float64) string { return Area(l, shown(all
 
 // RestParts are the parts of what Rest says, in words: as they are shown they add up to it, since the greatest takes what rounding leaves.
 func RestParts(l words.Language, all, part float64, areas []float64) []string {
-	left := shown(all) - shown(part)
-	for _, a := range areas {
-		left -= shown(a)
+	if len(areas) == 0 {
+		return nil
 	}
+	left, greatest := shown(all)-shown(part), slices.Index(areas, slices.Max(areas))
 	out := make([]string, len(areas))
 	for i, a := range areas {
-		if a == slices.Max(areas) {
-			a, left = shown(a)+left, 0
-		}
+		left -= shown(a)
 		out[i] = Area(l, a)
 	}
+	out[greatest] = Area(l, shown(areas[greatest])+left)
 	return out
 }
 

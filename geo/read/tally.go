@@ -52,9 +52,7 @@ func (t *tally) count(record int, lost bool, what string) { t.countAs(record, lo
 // countAs is count for an oddity whose text names a value: all of one kind are one finding, with the text of the first.
 func (t *tally) countAs(record int, lost bool, kind, what string) {
 	if i, seen := t.index[kind]; seen {
-		if t.times[i]++; t.times[i] == 1 { // the one before was settled
-			t.list[i].Record = record
-		}
+		t.times[i]++
 		return
 	}
 	if t.index == nil {
@@ -66,8 +64,19 @@ func (t *tally) countAs(record int, lost bool, kind, what string) {
 
 // settled takes one of those back that were counted, as what follows tells better.
 func (t *tally) settled(kind string) {
-	if i, seen := t.index[kind]; seen && t.times[i] > 0 {
-		t.times[i]--
+	i, seen := t.index[kind]
+	if !seen {
+		return
+	}
+	if t.times[i]--; t.times[i] > 0 {
+		return
+	}
+	t.list, t.times = slices.Delete(t.list, i, i+1), slices.Delete(t.times, i, i+1)
+	delete(t.index, kind)
+	for other, at := range t.index {
+		if at > i {
+			t.index[other] = at - 1
+		}
 	}
 }
 
@@ -78,9 +87,6 @@ func (t *tally) join(o *tally, records int) {
 		kinds[i] = kind
 	}
 	for i, f := range o.list {
-		if o.times[i] == 0 {
-			continue
-		}
 		t.countAs(records+f.Record, f.Lost, kinds[i], f.What)
 		t.times[t.index[kinds[i]]] += o.times[i] - 1
 	}
@@ -112,18 +118,11 @@ func (t *tally) nothing(what, hint string, any bool) error {
 
 // findings is what was noted, in order.
 func (t *tally) findings() []geo.Finding {
-	out := make([]geo.Finding, 0, len(t.list))
-	for i, f := range t.list {
-		if t.times[i] == 0 {
-			continue
+	out := slices.Clone(t.list)
+	for i, n := range t.times {
+		if n > 1 {
+			out[i].What += fmt.Sprintf(" (%d times, here first)", n)
 		}
-		if t.times[i] > 1 {
-			f.What += fmt.Sprintf(" (%d times, here first)", t.times[i])
-		}
-		out = append(out, f)
-	}
-	if len(out) == 0 {
-		return nil
 	}
 	return out
 }

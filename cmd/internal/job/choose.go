@@ -43,13 +43,12 @@ func (r Reading) credible(f geo.Field) error {
 	if size <= largest || r.Large {
 		return nil
 	}
-	box := f.Boundary.Bound()
+	box, hint := f.Boundary.Bound(), "is a digit of a corner wrong?"
 	if box.Max[0]-box.Min[0] > 180 {
-		return fmt.Errorf("%s: field %d is about %.0f ha large, from %g, %g to %g, %g: more than %.0f ha are taken with --large only\nhint: does it lie on both sides of 180°? Then each side is a part of its own (RFC 7946, 3.1.9)",
-			f.Source, f.Number, size/1e4, box.Min[0], box.Min[1], box.Max[0], box.Max[1], largest/1e4)
+		hint = "does it lie on both sides of 180°? Then each side is a part of its own (RFC 7946, 3.1.9)"
 	}
-	return fmt.Errorf("%s: field %d is about %.0f ha large, from %g, %g to %g, %g: more than %.0f ha are taken with --large only\nhint: is a digit of a corner wrong?",
-		f.Source, f.Number, size/1e4, box.Min[0], box.Min[1], box.Max[0], box.Max[1], largest/1e4)
+	return fmt.Errorf("%s: field %d is about %.0f ha large, from %g, %g to %g, %g: more than %.0f ha are taken with --large only\nhint: %s",
+		f.Source, f.Number, size/1e4, box.Min[0], box.Min[1], box.Max[0], box.Max[1], largest/1e4, hint)
 }
 
 // choose finds the field meant by want among those of a file: a bare number is the number
