@@ -106,10 +106,23 @@ type onWay struct {
 // estimate hands out the motion over a part, of which only what it is across, or along, the way will be taken; each fix perhaps
 // several times, of which the last counts. Where that would leave a fix by more
 // than farOff the machine did something livelier than elsewhere (a jolt, a receiver that jumped): there the jerk is raised
-// until the estimate keeps by the fix.
+// until the estimate keeps by the fix. Where it is looked for, only as much of the part is estimated anew as a jolt tells of.
 func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, hand func(k int, e motion.Estimate)) {
 	var far []int // from the last to the first
-	for range joltRounds + 1 {
+	smoothing := motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] }, func(k int, e motion.Estimate) {
+		off := t.at[p.from+k].Sub(e.At)
+		if of == motion.Across && e.Velocity.Len() > movingFor*e.Speed {
+			off = plane.XY{X: e.Velocity.Unit().Cross(off)}
+		}
+		if off.Len() > farOff*noise {
+			far = append(far, p.from+k)
+		}
+		hand(p.from+k, e)
+	})
+	if len(far) == 0 {
+		return
+	}
+	for round := 0; round < joltRounds && len(far) > 0; round++ {
 		for done := p.from - 1; len(far) > 0; far = far[:len(far)-1] { // done: raised up to here in this round
 			at := far[len(far)-1]
 			from, to := at, at
@@ -122,22 +135,12 @@ func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, 
 			for i := max(from, done+1); i <= to; i++ {
 				jerk[i] *= jolted
 			}
+			smoothing.Changed(from-p.from, to-p.from)
 			done = max(done, to)
 		}
-		motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] }, func(k int, e motion.Estimate) {
-			off := t.at[p.from+k].Sub(e.At)
-			if of == motion.Across && e.Velocity.Len() > movingFor*e.Speed {
-				off = plane.XY{X: e.Velocity.Unit().Cross(off)}
-			}
-			if off.Len() > farOff*noise {
-				far = append(far, p.from+k)
-			}
-			hand(p.from+k, e)
-		})
-		if len(far) == 0 {
-			return
-		}
+		smoothing.Again()
 	}
+	smoothing.Exactly()
 }
 
 const (

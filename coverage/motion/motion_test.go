@@ -3,6 +3,7 @@ package motion
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/geo/plane"
@@ -109,80 +110,89 @@ func solved(at []plane.XY, seconds []float64, noise, q float64) (places []plane.
 	return places, sd
 }
 
-// TestSmoothAgainstLeastSquares: property 3, by another rule.
-func TestSmoothAgainstLeastSquares(t *testing.T) {
+// TestSmoothAgain: with another jerk for some steps, what Again hands out in place of what was, is what Smooth hands out from the start, within the tolerance, wherever in a block
+// these steps lie and however often it is asked, and it goes over a few blocks only. After Exactly it is the same to the last bit.
+func TestSmoothAgain(t *testing.T) {
 	seed := check.Seed(t)
-	for k := range uint64(30) {
-		rng := rand.New(rand.NewPCG(seed, k))
-		noise, q, step := 0.005+0.1*rng.Float64(), math.Pow(10, -3+3*rng.Float64()), 0.1+rng.Float64()
-		at, seconds := wander(rng, 12, step, q)
-		at = noisy(rng, at, noise)
-		got := smoothed(t, at, seconds, noise, q)
-		places, sd := solved(at, seconds, noise, q)
-		for i := range at {
-			if d := got[i].At.Dist(places[i]); d > 1e-5 || math.Abs(got[i].Place-sd[i]) > 1e-3*sd[i] {
-				t.Fatalf("seed %d, case %d, fix %d of steps of some %.2f s: %.2g m off; deviation %.6g m, want %.6g", seed, k, i, step, d, got[i].Place, sd[i])
-			}
+	const blocks = 40
+	for _, c := range []struct {
+		n    int
+		jerk float64 // the less, the longer the filter remembers
+		most int     // blocks beside those that are changed
+	}{{blocks * block, 1e-4, 4}, {blocks*block + 1, 1e-4, 4}, {blocks*block - 1, 1e-4, 4}, {blocks * block, 1e-9, 12}} {
+		rng := rand.New(rand.NewPCG(seed, uint64(c.n)))
+		at, seconds := make([]plane.XY, c.n), make([]float64, c.n) // round a field
+		for k := range at {
+			seconds[k] = 0.2 * float64(k)
+			sin, cos := math.Sincos(seconds[k] / 150)
+			at[k] = plane.XY{X: 300 * cos, Y: 300 * sin}
 		}
-	}
-}
-
-// TestSmoothLeavesParabolas: property 1. A motion of constant acceleration has nothing to be smoothed.
-func TestSmoothLeavesParabolas(t *testing.T) {
-	var at []plane.XY
-	var seconds []float64
-	for k := range 200 {
-		s := 0.1*float64(k) + 0.03*float64(k%3)
-		at, seconds = append(at, plane.XY{X: 1e3 + 2*s + 0.05*s*s, Y: -0.3*s - 0.02*s*s}), append(seconds, s)
-	}
-	e := smoothed(t, at, seconds, 0.02, 0.01)
-	for k := range at {
-		if d := e[k].At.Dist(at[k]); d > 1e-6 {
-			t.Fatalf("fix %d moved by %.2g m", k, d)
-		}
-		want := plane.XY{X: 2 + 0.1*seconds[k], Y: -0.3 - 0.04*seconds[k]}
-		if d := e[k].Velocity.Dist(want); d > 1e-5 {
-			t.Fatalf("velocity at fix %d is off by %.2g m/s", k, d)
-		}
-	}
-}
-
-// TestSmoothByBlocks: property 4. Beginning anew with every block changes nothing, to the last bit: beside it the filter with all that it knew
-// on its way forwards.
-func TestSmoothByBlocks(t *testing.T) {
-	seed := check.Seed(t)
-	for _, n := range []int{0, 1, 2, block - 1, block, block + 1, 2*block - 1, 2 * block, 2*block + 1, 3*block + 100} {
-		rng := rand.New(rand.NewPCG(seed, uint64(n)))
-		at, seconds := wander(rng, n, 0.2, 0.01)
 		at = noisy(rng, at, 0.02)
-		jerk := make([]float64, n)
-		for k := range jerk {
-			jerk[k] = math.Pow(10, -4*rng.Float64())
+		jerk := slices.Repeat([]float64{c.jerk}, c.n)
+		run := func(into []Estimate, handed *int) *Smoothing {
+			return Smooth(at, seconds, 0.02, func(k int) float64 { return jerk[k] }, func(k int, e Estimate) { into[k], *handed = e, *handed+1 })
 		}
-		var after []belief
-		for k := range n {
-			if k == 0 {
-				after = append(after, startAt(at[0], 0.02))
-				continue
+		got, want, handed := make([]Estimate, c.n), make([]Estimate, c.n), 0
+		s := run(got, &handed)
+		raised := [][2]int{{0, 0}, {1, 1}, {block - 1, block - 1}, {block, block}, {block + 1, block + 1}, {3*block - 5, 3*block + 5}, {c.n - 1, c.n - 1}, {c.n - block, c.n - 1}, {block, block}, {20*block + 7, 20*block + 9}, {0, c.n - 1}}
+		rng.Shuffle(len(raised), func(i, j int) { raised[i], raised[j] = raised[j], raised[i] })
+		for i, steps := range raised {
+			from, to := steps[0], steps[1]
+			for k := from; k <= to; k++ {
+				jerk[k] *= 10
 			}
-			b := after[k-1].ahead(seconds[k]-seconds[k-1], jerk[k])
-			b.take(at[k], 0.02*0.02)
-			after = append(after, b)
-		}
-		for k := n - 2; k >= 0; k-- {
-			step := seconds[k+1] - seconds[k]
-			next := after[k].ahead(step, jerk[k+1])
-			after[k] = after[k].given(after[k+1], &next, step, jerk[k+1])
-		}
-		seen := 0
-		Smooth(at, seconds, 0.02, func(k int) float64 { return jerk[k] }, func(k int, e Estimate) {
-			seen++
-			if w := after[k]; e != (Estimate{w.state[0], w.state[1], math.Sqrt(w.p00), math.Sqrt(w.p11)}) {
-				t.Fatalf("seed %d, fix %d of %d: %+v, want %+v", seed, k, n, e, w)
+			s.Changed(from, to)
+			handed = 0
+			if s.Again(); handed > (to/block-from/block+1+c.most)*block || to == 0 && handed > 0 {
+				t.Errorf("seed %d, %d fixes, jerk %g, steps to %d … %d: %d fixes were estimated anew", seed, c.n, c.jerk, from, to, handed)
 			}
-		})
-		if seen != n {
-			t.Fatalf("%d of %d fixes were handed out", seen, n)
+			exactly := i%4 == 3
+			if exactly {
+				s.Exactly()
+			}
+			run(want, new(int))
+			for k, w := range want {
+				g := got[k]
+				near := g.At.Dist(w.At) <= 1e-10 && g.Velocity.Dist(w.Velocity) <= 1e-10 && math.Abs(g.Place-w.Place) <= 1e-9*w.Place && math.Abs(g.Speed-w.Speed) <= 1e-9*w.Speed
+				if !near || exactly && g != w {
+					t.Fatalf("seed %d, %d fixes, jerk %g, steps to %d … %d, exactly %t: fix %d is %+v, want %+v", seed, c.n, c.jerk, from, to, exactly, k, g, w)
+				}
+			}
+			if handed = 0; exactly {
+				if s.Exactly(); handed > 0 {
+					t.Errorf("seed %d: of what is exact %d fixes were estimated anew", seed, handed)
+				}
+			}
+		}
+	}
+}
+
+// TestNearly: beliefs are nearly the same up to the tolerances, state by state and covariance by covariance, each beside what it can be.
+func TestNearly(t *testing.T) {
+	one := belief{state: [3]plane.XY{{X: 300, Y: -200}, {X: 2}, {Y: 0.1}}, p00: 4e-4, p01: 1e-9, p02: -1e-9, p11: 1e-2, p12: 2e-9, p22: 9}
+	for k, of := range []func(b *belief) (*float64, float64){
+		func(b *belief) (*float64, float64) { return &b.state[0].X, nearState },
+		func(b *belief) (*float64, float64) { return &b.state[1].Y, nearState },
+		func(b *belief) (*float64, float64) { return &b.state[2].X, nearState },
+		func(b *belief) (*float64, float64) { return &b.p00, nearShare * 4e-4 },
+		func(b *belief) (*float64, float64) { return &b.p01, nearShare * 2e-3 },
+		func(b *belief) (*float64, float64) { return &b.p02, nearShare * 6e-2 },
+		func(b *belief) (*float64, float64) { return &b.p11, nearShare * 1e-2 },
+		func(b *belief) (*float64, float64) { return &b.p12, nearShare * 0.3 },
+		func(b *belief) (*float64, float64) { return &b.p22, nearShare * 9 },
+	} {
+		for _, by := range []float64{0.8, -0.8, 1.2, -1.2} {
+			other := one
+			x, limit := of(&other)
+			*x += by * limit
+			if got, want := one.nearly(other), math.Abs(by) < 1; got != want {
+				t.Errorf("value %d off by %.1f tolerances: %t, want %t", k, by, got, want)
+			}
+		}
+		none := one
+		x, _ := of(&none)
+		if *x = math.NaN(); none.nearly(one) || one.nearly(none) {
+			t.Errorf("value %d is no number: nearly the same", k)
 		}
 	}
 }

@@ -28,43 +28,107 @@ type Estimate struct {
 //  1. Fixes on a motion of constant acceleration come out as they went in, within 1e-6 m.
 //  2. The log read backwards gives the same places, within 1e-6 m.
 //  3. Steps of any length are exact: dropping a fix is the same as giving it endless noise.
-//  4. Time is linear in the number of fixes; memory is 3/8 byte a fix and 50 kB: of the filter's way forwards every
+//  4. Time is linear in the number of fixes; memory is 3/4 byte a fix and 50 kB: of the filter's way forwards every
 //     block begins anew from what was known there, when the backward pass comes to it.
-func Smooth(at []plane.XY, seconds []float64, noise float64, jerk func(k int) float64, hand func(k int, e Estimate)) {
-	n := len(at)
-	if n == 0 {
-		return
+//
+// Where jerk gives other values later, Smoothing goes on from what it comes to.
+func Smooth(at []plane.XY, seconds []float64, noise float64, jerk func(k int) float64, hand func(k int, e Estimate)) *Smoothing {
+	s := &Smoothing{at: at, seconds: seconds, noise: noise, jerk: jerk, hand: hand}
+	if len(at) == 0 {
+		return s
 	}
-	step := func(k int) (t, q float64) { return seconds[k] - seconds[k-1], jerk(k) } // the one that leads to fix k
-	known := make([]belief, 0, n/block+1)                                            // at the first fix of each block
-	f := startAt(at[0], noise)
-	for k := 0; ; k++ {
-		if k%block == 0 {
-			known = append(known, f)
+	blocks := (len(at) + block - 1) / block
+	s.known, s.seen, s.changed = make([]belief, blocks), make([]belief, blocks), make([]bool, blocks)
+	s.known[0] = startAt(at[0], noise)
+	s.Exactly()
+	return s
+}
+
+// Smoothing is what Smooth keeps to go on from.
+type Smoothing struct {
+	at      []plane.XY
+	seconds []float64
+	noise   float64
+	jerk    func(k int) float64
+	hand    func(k int, e Estimate)
+	known   []belief // by blocks: at the first fix, from it and all before
+	seen    []belief // by blocks: at the fix behind the last one, or at the last fix of all, from all fixes
+	changed []bool   // by blocks: something that its estimates hang on
+	exact   int      // all blocks before this one are as Smooth would have them, to the last bit
+}
+
+// Changed says that jerk gives other values than before for the steps that lead to some fixes.
+func (s *Smoothing) Changed(from, to int) {
+	for k := max(1, from); k <= to; k++ {
+		s.changed[(k-1)/block] = true
+	}
+}
+
+// Again estimates anew with what has changed, and hands out, from the last to the first, the fixes of blocks in which jerk is another, and before and behind
+// them of as many as do not come to the same, which are few: the filter forgets. All that was handed out last is then within 1e-10 m of what Smooth gives.
+func (s *Smoothing) Again() { s.estimate((*belief).nearly) }
+
+// Exactly hands out, from the last to the first, what may differ from what Smooth gives now: then all that was handed out last is that, to the last bit. It goes over
+// all that lies behind the first change, since what two ways to a fix are rounded to seldom meets again.
+func (s *Smoothing) Exactly() {
+	for b := s.exact; b < len(s.changed); b++ {
+		s.changed[b] = true
+	}
+	s.estimate(func(b *belief, o belief) bool { return *b == o })
+	s.exact = len(s.changed)
+}
+
+// estimate goes over what has changed, and on from it as long as two ways to a fix do not come to the same.
+func (s *Smoothing) estimate(same func(b *belief, o belief) bool) {
+	last := len(s.at) - 1
+	step := func(k int) (t, q float64) { return s.seconds[k] - s.seconds[k-1], s.jerk(k) } // the one that leads to fix k
+	spread := func(b int, kept *belief, now belief) {
+		if !same(&now, *kept) {
+			*kept, s.changed[b] = now, true
 		}
-		if k == n-1 {
-			break
+	}
+	var f belief
+	for b := range s.known {
+		if !s.changed[b] {
+			continue
 		}
-		f = f.ahead(step(k + 1))
-		f.take(at[k+1], noise*noise)
+		f = s.known[b]
+		for k := b * block; k < min((b+1)*block, last); k++ {
+			f = f.ahead(step(k + 1))
+			f.take(s.at[k+1], s.noise*s.noise)
+		}
+		if b+1 < len(s.known) {
+			spread(b+1, &s.known[b+1], f)
+		} else {
+			s.seen[b] = f
+		}
 	}
 	give := func(k int) {
-		hand(k, Estimate{At: f.state[0], Velocity: f.state[1], Place: math.Sqrt(f.p00), Speed: math.Sqrt(f.p11)})
+		s.hand(k, Estimate{At: f.state[0], Velocity: f.state[1], Place: math.Sqrt(f.p00), Speed: math.Sqrt(f.p11)})
 	}
-	give(n - 1)
 	var after, before [block]belief // a fix of a block; after[i] a step on, before the next fix
-	for b := len(known) - 1; b >= 0; b-- {
-		from, to := b*block, min((b+1)*block, n-1) // the fixes that another comes after
-		g := known[b]
+	for b := len(s.known) - 1; b >= 0; b-- {
+		if !s.changed[b] {
+			continue
+		}
+		s.changed[b], s.exact = false, min(s.exact, b)
+		from, to := b*block, min((b+1)*block, last) // the fixes that another comes after
+		g := s.known[b]
 		for k := from; k < to; k++ {
 			after[k-from], before[k-from] = g, g.ahead(step(k+1))
 			g = before[k-from]
-			g.take(at[k+1], noise*noise)
+			g.take(s.at[k+1], s.noise*s.noise)
+		}
+		if f = s.seen[b]; b == len(s.known)-1 {
+			give(last)
 		}
 		for k := to - 1; k >= from; k-- {
 			t, q := step(k + 1)
 			f = after[k-from].given(f, &before[k-from], t, q)
 			give(k)
+		}
+		if b > 0 {
+			spread(b-1, &s.seen[b-1], f)
 		}
 	}
 }
@@ -90,6 +154,25 @@ const (
 	anySpeed        = 100.0 // m/s
 	anyAcceleration = 100.0 // m/s²
 )
+
+// Two ways to one fix nearly come to the same where their states differ by less than nearState, in m and seconds, which is some times what places are rounded to in calculating.
+// Variances that differ by a share of nearShare, and covariances by as much of what they can be, move a place by as much.
+const (
+	nearState = 1e-11
+	nearShare = 1e-9
+)
+
+// nearly says whether a belief comes nearly to the same as another one; false where either is no number.
+func (b *belief) nearly(o belief) bool {
+	for i, s := range b.state {
+		if d := s.Sub(o.state[i]); !(d.Dot(d) <= nearState*nearState) {
+			return false
+		}
+	}
+	near := func(x, y, ofOne, ofOther float64) bool { return (x-y)*(x-y) <= nearShare*nearShare*ofOne*ofOther }
+	return near(b.p00, o.p00, b.p00, b.p00) && near(b.p11, o.p11, b.p11, b.p11) && near(b.p22, o.p22, b.p22, b.p22) &&
+		near(b.p01, o.p01, b.p00, b.p11) && near(b.p02, o.p02, b.p00, b.p22) && near(b.p12, o.p12, b.p11, b.p22)
+}
 
 func startAt(p plane.XY, noise float64) belief {
 	return belief{state: [3]plane.XY{p}, p00: noise * noise, p11: anySpeed * anySpeed, p22: anyAcceleration * anyAcceleration}
@@ -131,51 +214,51 @@ func (b *belief) take(fix plane.XY, r float64) (off plane.XY, variance float64) 
 //
 //	x + C·(x′ − F·x)  with  C = P·Fᵀ·(P⁻)⁻¹,  P⁻ = F·P·Fᵀ + Q
 func (b *belief) given(later belief, next *belief, t, q float64) belief {
-	h := t * t / 2
-	// G = P·Fᵀ
-	g := [3][3]float64{
-		{b.p00 + t*b.p01 + h*b.p02, b.p01 + t*b.p02, b.p02},
-		{b.p01 + t*b.p11 + h*b.p12, b.p11 + t*b.p12, b.p12},
-		{b.p02 + t*b.p12 + h*b.p22, b.p12 + t*b.p22, b.p22},
-	}
 	i00, i01, i02, i11, i12, i22, ok := next.inverse()
 	if !ok { // a step of no time: what is known later is known now
 		return later
 	}
-	var c [3][3]float64
-	for r := range 3 {
-		c[r] = [3]float64{
-			g[r][0]*i00 + g[r][1]*i01 + g[r][2]*i02,
-			g[r][0]*i01 + g[r][1]*i11 + g[r][2]*i12,
-			g[r][0]*i02 + g[r][1]*i12 + g[r][2]*i22,
-		}
+	h := t * t / 2
+	// C, row by row, from those of P·Fᵀ
+	c := func(place, speed, acceleration float64) row {
+		g := row{place + t*speed + h*acceleration, speed + t*acceleration, acceleration}
+		return row{g.dot(row{i00, i01, i02}), g.dot(row{i01, i11, i12}), g.dot(row{i02, i12, i22})}
 	}
-	var off [3]plane.XY
-	for r := range 3 {
-		off[r] = later.state[r].Sub(next.state[r])
-	}
+	c0, c1, c2 := c(b.p00, b.p01, b.p02), c(b.p01, b.p11, b.p12), c(b.p02, b.p12, b.p22)
 	out := *b
-	for r := range 3 {
-		out.state[r] = b.state[r].Add(off[0].Scale(c[r][0])).Add(off[1].Scale(c[r][1])).Add(off[2].Scale(c[r][2]))
-	}
+	off0, off1, off2 := later.state[0].Sub(next.state[0]), later.state[1].Sub(next.state[1]), later.state[2].Sub(next.state[2])
+	out.state[0] = b.state[0].Add(off0.Scale(c0.place)).Add(off1.Scale(c0.speed)).Add(off2.Scale(c0.acceleration))
+	out.state[1] = b.state[1].Add(off0.Scale(c1.place)).Add(off1.Scale(c1.speed)).Add(off2.Scale(c1.acceleration))
+	out.state[2] = b.state[2].Add(off0.Scale(c2.place)).Add(off1.Scale(c2.speed)).Add(off2.Scale(c2.acceleration))
 	// The covariance as (I − C·F)·P·(I − C·F)ᵀ + C·(P′ + Q)·Cᵀ: sums of what is positive, where the textbook's
 	// difference of nearly equal matrices loses all digits in the first fixes.
-	var d [3][3]float64
-	for r := range 3 {
-		d[r] = [3]float64{-c[r][0], -t*c[r][0] - c[r][1], -h*c[r][0] - t*c[r][1] - c[r][2]}
-		d[r][r]++
-	}
+	d := func(c row) row { return row{-c.place, -t*c.place - c.speed, -h*c.place - t*c.speed - c.acceleration} }
+	d0, d1, d2 := d(c0), d(c1), d(c2)
+	d0.place++
+	d1.speed++
+	d2.acceleration++
 	t3 := t * t * t
 	later.p00, later.p01, later.p02 = later.p00+q*t3*t*t/20, later.p01+q*t3*t/8, later.p02+q*t3/6
 	later.p11, later.p12, later.p22 = later.p11+q*t3/3, later.p12+q*t*t/2, later.p22+q*t
-	sum := func(r, s int) float64 { return b.between(d[r], d[s]) + later.between(c[r], c[s]) }
-	out.p00, out.p01, out.p02, out.p11, out.p12, out.p22 = sum(0, 0), sum(0, 1), sum(0, 2), sum(1, 1), sum(1, 2), sum(2, 2)
+	pd, pc := b.times(d0), later.times(c0)
+	out.p00 = d0.dot(pd) + c0.dot(pc)
+	pd, pc = b.times(d1), later.times(c1)
+	out.p01, out.p11 = d0.dot(pd)+c0.dot(pc), d1.dot(pd)+c1.dot(pc)
+	pd, pc = b.times(d2), later.times(c2)
+	out.p02, out.p12, out.p22 = d0.dot(pd)+c0.dot(pc), d1.dot(pd)+c1.dot(pc), d2.dot(pd)+c2.dot(pc)
 	return out
 }
 
-// between is x·P·yᵀ.
-func (b *belief) between(x, y [3]float64) float64 {
-	return x[0]*(b.p00*y[0]+b.p01*y[1]+b.p02*y[2]) + x[1]*(b.p01*y[0]+b.p11*y[1]+b.p12*y[2]) + x[2]*(b.p02*y[0]+b.p12*y[1]+b.p22*y[2])
+// row is one of a matrix over the states.
+type row struct{ place, speed, acceleration float64 }
+
+func (x row) dot(y row) float64 {
+	return x.place*y.place + x.speed*y.speed + x.acceleration*y.acceleration
+}
+
+// times is P·yᵀ.
+func (b *belief) times(y row) row {
+	return row{row{b.p00, b.p01, b.p02}.dot(y), row{b.p01, b.p11, b.p12}.dot(y), row{b.p02, b.p12, b.p22}.dot(y)}
 }
 
 // inverse is that of the covariance; false where it has none.
