@@ -36,7 +36,7 @@ const (
 
 // hiding are the corners of a polygon's rings, found by place, by which arcs round each other are hidden.
 type hiding struct {
-	sites Tree[XY]
+	sites *places
 	depth float64
 	reach float64 // m, about how far the neighbours that are asked lie away
 	found []neighbour
@@ -54,18 +54,22 @@ func (h *hiding) near(s XY) []neighbour {
 	most := 2 * h.depth
 	for reach := max(h.reach, h.depth/leastReach); ; reach = min(2*reach, most) {
 		h.found = h.found[:0]
-		for v := range h.sites.In((Box{s, s}).Grown(reach)) {
+		h.sites.in((Box{s, s}).Grown(reach), func(n int32) {
+			v := h.sites.at[n]
 			if far2 := square(v.X-s.X) + square(v.Y-s.Y); far2 < reach*reach {
 				h.found = append(h.found, neighbour{v, far2})
 			}
-		}
+		})
 		if n := len(h.found); n < mostNeighbours && reach < most {
 			continue
 		} else if h.reach = reach; n > 2*mostNeighbours {
 			h.reach /= 2
 		}
 		slices.SortFunc(h.found, func(a, b neighbour) int {
-			return cmp.Or(cmp.Compare(a.far2, b.far2), compareXY(a.at, b.at))
+			if a.far2 != b.far2 {
+				return cmp.Compare(a.far2, b.far2)
+			}
+			return compareXY(a.at, b.at)
 		})
 		return h.found[:min(len(h.found), mostNeighbours)]
 	}
@@ -74,8 +78,10 @@ func (h *hiding) near(s XY) []neighbour {
 // newHiding is nil where arcs stay as they are: where they have few points.
 func newHiding(rings [][]bend, depth float64) *hiding {
 	points := 0
+	var sites []XY
 	for _, bends := range rings {
 		for _, b := range bends {
+			sites = append(sites, b.at)
 			if c := cornerOf(b, depth); c.outer {
 				points += c.steps
 			}
@@ -84,13 +90,7 @@ func newHiding(rings [][]bend, depth float64) *hiding {
 	if points < hideFrom {
 		return nil
 	}
-	h := &hiding{depth: depth, reach: depth}
-	for _, bends := range rings {
-		for _, b := range bends {
-			h.sites.Insert(Box{b.at, b.at}, b.at)
-		}
-	}
-	return h
+	return &hiding{sites: newPlaces(sites), depth: depth, reach: depth}
 }
 
 // cutShort takes what is hidden out of the arc round s, in place. Its first and last point stay.
@@ -101,6 +101,8 @@ func (h *hiding) cutShort(arc []XY, s XY) []XY {
 	reach := make([]int, len(arc)) // up to which point the arc is hidden by one neighbour, from this point on
 	open := len(arc)               // points that nothing hides
 	within := square(h.depth - hiddenBy)
+	first := arc[0].Sub(s)
+	step := first.AngleTo(arc[1].Sub(s))
 	for _, n := range h.near(s) {
 		if open == 0 {
 			break
@@ -110,7 +112,7 @@ func (h *hiding) cutShort(arc []XY, s XY) []XY {
 			continue
 		}
 		hides := func(k int) bool { return k >= 0 && k < len(arc) && square(arc[k].X-v.X)+square(arc[k].Y-v.Y) <= within }
-		middle := nearestOn(arc, s, v)
+		middle := nearestOn(len(arc), step, first.AngleTo(v.Sub(s)))
 		if !hides(middle) {
 			continue
 		}
@@ -132,12 +134,11 @@ func (h *hiding) cutShort(arc []XY, s XY) []XY {
 
 func square(x float64) float64 { return x * x }
 
-// nearestOn is the number of the point nearest to v of an arc round s with even steps that is half a circle at most.
-func nearestOn(arc []XY, s, v XY) int {
-	first, to := arc[0].Sub(s), v.Sub(s)
-	step := first.AngleTo(arc[1].Sub(s))
-	k := math.Round(first.AngleTo(to) / step)
-	last := float64(len(arc) - 1)
+// nearestOn is the number of the point nearest to a place of an arc that is half a circle at most, of so many points with even steps; the place
+// lies at this angle from the first.
+func nearestOn(points int, step, angle float64) int {
+	k := math.Round(angle / step)
+	last := float64(points - 1)
 	if round := 2 * math.Pi / math.Abs(step); k < (last-round)/2 { // behind: past the end is nearer than before the beginning
 		k += round
 	} else if k > (last+round)/2 {

@@ -122,10 +122,7 @@ func TestCutShort(t *testing.T) {
 		{"ten of one place", []XY{{10, 0}, {10, 0}, {10, 0}, {10, 0}, {10, 0}, {10, 0}, {10, 0}, {10, 0}, {10, 0}, {10, 0}}, 2 + 60},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			h := &hiding{depth: 10}
-			for _, s := range append(c.sites, XY{}) {
-				h.sites.Insert(Box{s, s}, s)
-			}
+			h := &hiding{depth: 10, sites: newPlaces(append(c.sites, XY{}))}
 			full := arc()
 			got := h.cutShort(arc(), XY{})
 			if math.Abs(float64(len(got)-c.want)) > 2 {
@@ -149,8 +146,8 @@ func TestNearSites(t *testing.T) {
 		for range 1 + rng.IntN(400) {
 			p := XY{math.Round(100 * rng.Float64()), math.Round(100 * rng.Float64())} // many are as far as each other
 			all = append(all, p)
-			h.sites.Insert(Box{p, p}, p)
 		}
+		h.sites = newPlaces(all)
 		for range 20 {
 			s := all[rng.IntN(len(all))]
 			var want []neighbour
