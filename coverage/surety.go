@@ -124,6 +124,7 @@ func (r *Result) judge(ctx context.Context, rim *plane.Edges, runs []drive.Run, 
 	if err != nil {
 		return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
 	}
+	pieces.places = nil // not asked again; the edges of strips take much of the memory where most is missed
 	for k := range r.Strips {
 		if s := &r.Strips[k]; !blind[k] {
 			if s.judge(certain[k], likely[k]); bound && s.Surety != SuretyCertain {

@@ -1,6 +1,7 @@
 package ground
 
 import (
+	"iter"
 	"math"
 
 	"balk/coverage/drive"
@@ -21,7 +22,7 @@ type bands struct {
 	low, breadth float64  // m, how far to the left of way the first begins, and how wide each is
 }
 
-func bandsOf(field []plane.Polygon, runs []drive.Run) bands {
+func bandsOf(field []plane.Polygon, runs iter.Seq2[int, drive.Run]) bands {
 	var cos2, sin2 float64 // of twice the angle, so that forth and back are one way
 	for _, one := range runs {
 		for k := 1; k < len(one.Stops); k++ {

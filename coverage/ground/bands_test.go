@@ -3,6 +3,7 @@ package ground
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/coverage/drive"
@@ -64,7 +65,7 @@ func TestBands(t *testing.T) {
 		runs = append(runs, drive.Along([]plane.XY{at(-10, y), at(310, y)}, 10, 0))
 	}
 	runs = append(runs, drive.Along([]plane.XY{at(5, 60), at(5, 190)}, 10, 0)) // one across, on ground that is worked anyway
-	tr, err := transectsOf(t.Context(), field, runs, 0)
+	tr, err := transectsOf(t.Context(), field, slices.All(runs), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

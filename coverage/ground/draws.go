@@ -118,8 +118,7 @@ type drawing struct {
 
 // drawn draws with a share of the pass-to-pass error of the runs, of which the shift is to be too.
 func drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, share, missed float64) (d drawing, err error) {
-	runs = shift.Moved(runs)
-	t, err := transectsOf(ctx, field, runs, w.Overlap)
+	t, err := transectsOf(ctx, field, shift.each(runs), w.Overlap)
 	if err != nil {
 		return d, err
 	}

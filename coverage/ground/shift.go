@@ -1,6 +1,7 @@
 package ground
 
 import (
+	"iter"
 	"math"
 	"slices"
 
@@ -168,6 +169,30 @@ func (s *Shift) drawn(of [4]float64) plane.XY {
 	return day.Sub(seen).Add(plane.XY{X: s.sway[0] * a, Y: s.sway[1]*a + s.sway[2]*b})
 }
 
+// each gives the runs as they would be without the shift, one after the other: its stops hold until the next.
+func (s *Shift) each(runs []drive.Run) iter.Seq2[int, drive.Run] {
+	return func(yield func(int, drive.Run) bool) {
+		var room []drive.Stop
+		for i, one := range runs {
+			if s.By != (plane.XY{}) {
+				room = append(room[:0], one.Stops...)
+				s.takenOut(room)
+				one.Stops = room
+			}
+			if !yield(i, one) {
+				return
+			}
+		}
+	}
+}
+
+// takenOut takes the shift out of where stops are.
+func (s *Shift) takenOut(stops []drive.Stop) {
+	for k := range stops {
+		stops[k].At = stops[k].At.Sub(s.By)
+	}
+}
+
 // Moved are runs as they would be without the shift.
 func (s *Shift) Moved(runs []drive.Run) []drive.Run {
 	if s.By == (plane.XY{}) {
@@ -176,9 +201,7 @@ func (s *Shift) Moved(runs []drive.Run) []drive.Run {
 	out := slices.Clone(runs)
 	for i := range out {
 		out[i].Stops = slices.Clone(out[i].Stops)
-		for k := range out[i].Stops {
-			out[i].Stops[k].At = out[i].Stops[k].At.Sub(s.By)
-		}
+		s.takenOut(out[i].Stops)
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package ground
 import (
 	"cmp"
 	"context"
+	"iter"
 	"math"
 	"slices"
 
@@ -78,7 +79,7 @@ type workEnd struct {
 }
 
 // transectsOf lays transects over a field and the ground of runs; less is taken off the full working width.
-func transectsOf(ctx context.Context, field []plane.Polygon, runs []drive.Run, less float64) (*transects, error) {
+func transectsOf(ctx context.Context, field []plane.Polygon, runs iter.Seq2[int, drive.Run], less float64) (*transects, error) {
 	t := &transects{bands: bandsOf(field, runs)}
 	all := 0.0 // m
 	for _, one := range runs {
@@ -113,18 +114,18 @@ func transectsOf(ctx context.Context, field []plane.Polygon, runs []drive.Run, l
 	for _, s := range c.own {
 		t.field[s.line] = append(t.field[s.line], stretch{s.from.at, s.to.at})
 	}
-	for i := range runs {
+	for i, one := range runs {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		c.run(&runs[i], i, less)
+		c.run(&one, i, less)
 	}
 	t.sort(c.all)
 	return t, nil
 }
 
 // aslant is the angle of transects to the rows, to the left, rad.
-func aslant(runs []drive.Run, rows plane.XY) float64 {
+func aslant(runs iter.Seq2[int, drive.Run], rows plane.XY) float64 {
 	var ways [halfTurn]float64 // m worked, by angles to the rows
 	all := 0.0
 	for _, one := range runs {

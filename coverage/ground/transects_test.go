@@ -130,7 +130,7 @@ func besideArrangements(t *testing.T, s trial.Sketch, passError float64, rng *ra
 	field, track := s.Field(), []geo.Track{s.Track()}
 	runs := runsOf(t, field, track, w)
 	polys := field.OnPlane(field.Local())
-	tr, err := transectsOf(t.Context(), polys, runs, w.Overlap)
+	tr, err := transectsOf(t.Context(), polys, slices.All(runs), w.Overlap)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -181,7 +181,7 @@ func TestEndsTakeTheirWidth(t *testing.T) {
 	for k := range runs {
 		runs[k].EndsLean = 0.5
 	}
-	tr, err := transectsOf(t.Context(), polys, runs, 0)
+	tr, err := transectsOf(t.Context(), polys, slices.All(runs), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
