@@ -3,6 +3,7 @@ package ground
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/coverage/drive"
@@ -29,6 +30,31 @@ func round(off plane.XY, inside [4]float64) (field []plane.Polygon, runs []drive
 		runs = append(runs, one)
 	}
 	return field, runs
+}
+
+// TestShiftIsTakenOutOfRuns: run by run as of all at once, and the runs themselves stay where they are.
+func TestShiftIsTakenOutOfRuns(t *testing.T) {
+	off := plane.XY{X: 0.3, Y: -0.2}
+	for _, s := range []Shift{{}, {By: off}} {
+		_, runs := round(off, [4]float64{})
+		_, want := round(off.Sub(s.By), [4]float64{})
+		moved := s.Moved(runs)
+		n := 0
+		for i, one := range s.each(runs) {
+			if !slices.Equal(one.Stops, moved[i].Stops) {
+				t.Errorf("run %d without a shift of %v begins at %v, want %v", i+1, s.By, one.Stops[0].At, moved[i].Stops[0].At)
+			}
+			for k, stop := range one.Stops {
+				if stop.At.Dist(want[i].Stops[k].At) > 1e-9 {
+					t.Fatalf("run %d without a shift of %v: stop %d lies at %v, want %v", i+1, s.By, k, stop.At, want[i].Stops[k].At)
+				}
+			}
+			n++
+		}
+		if _, as := round(off, [4]float64{}); n != len(runs) || !slices.Equal(runs[1].Stops, as[1].Stops) {
+			t.Errorf("%d runs of %d, or they were moved themselves", n, len(runs))
+		}
+	}
 }
 
 // TestShiftInClosedForm: a log that lies 30 cm to the east and 20 cm to the south, by a receiver of 30 cm. Where all sides were driven alike the shift
