@@ -1,6 +1,7 @@
 package drive
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -8,6 +9,7 @@ import (
 	"balk/coverage/motion"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 const (
@@ -67,30 +69,39 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 	steered := max(aside, ahead, motion.Jerk(sample(t.inManner(parts, manners, bending, bendLead)), noise, motion.Whole))
 	at := slices.Clone(t.at)
 	t.velocity = make([]plane.XY, len(at))
-	jerk := make([]float64, len(at)) // of the step that leads to the fix
 	var along []onWay
+	var jerk [2][]float64 // of the step that leads to the fix
 	for _, p := range parts {
-		lively := func(held float64) []float64 {
-			for k := p.from; k <= p.to; k++ {
-				if jerk[k] = steered; manners[k] == straight && manners[max(p.from, k-1)] == straight {
-					jerk[k] = held
+		n := p.to - p.from + 1
+		along = slices.Grow(along[:0], n)[:n]
+		lively := func(i int, held float64) []float64 {
+			jerk[i] = slices.Grow(jerk[i][:0], n)[:n]
+			for k := range n {
+				if jerk[i][k] = steered; manners[p.from+k] == straight && manners[max(p.from, p.from+k-1)] == straight {
+					jerk[i][k] = held
 				}
 			}
-			return jerk
+			return jerk[i]
 		}
-		along = slices.Grow(along[:0], p.to-p.from+1)[:p.to-p.from+1]
-		t.estimate(p, noise, lively(ahead), motion.Along, func(k int, e motion.Estimate) {
-			along[k-p.from] = onWay{e.At, e.Velocity, e.Speed}
-		})
-		t.estimate(p, noise, lively(aside), motion.Across, func(k int, e motion.Estimate) { // along the way it lags behind, but the direction is right
-			on := along[k-p.from]
-			if t.velocity[k] = (plane.XY{}); e.Velocity.Len() > movingFor*on.speed {
-				way := e.Velocity.Unit()
-				on.at = on.at.Add(way.Left().Scale(way.Cross(e.At.Sub(on.at))))
-				t.velocity[k] = way.Scale(way.Dot(on.velocity))
+		_ = workers.Each(context.Background(), w.Workers, 2, func(i int) error { // nothing here fails or waits
+			if i == 0 {
+				t.estimate(p, noise, lively(i, ahead), motion.Along, func(k int, e motion.Estimate) { along[k] = onWay{e.At, e.Velocity, e.Speed} })
+			} else { // along the way it lags behind, but the direction is right
+				t.estimate(p, noise, lively(i, aside), motion.Across, func(k int, e motion.Estimate) { at[p.from+k], t.velocity[p.from+k] = e.At, e.Velocity })
 			}
-			at[k] = on.at
+			return nil
 		})
+		for k, on := range along {
+			aside, velocity := &at[p.from+k], &t.velocity[p.from+k]
+			if velocity.Len() > movingFor*on.speed {
+				way := velocity.Unit()
+				on.at = on.at.Add(way.Left().Scale(way.Cross(aside.Sub(on.at))))
+				*velocity = way.Scale(way.Dot(on.velocity))
+			} else {
+				*velocity = plane.XY{}
+			}
+			*aside = on.at
+		}
 	}
 	t.at = at
 	return []geo.Finding{{File: t.source, Record: t.tracks[0].record,
@@ -103,13 +114,13 @@ type onWay struct {
 	speed        float64 // m/s, standard deviation
 }
 
-// estimate hands out the motion over a part, of which only what it is across, or along, the way will be taken; each fix perhaps
+// estimate hands out the motion over a part, from its first fix on as jerk is, of which only what it is across, or along, the way will be taken; each fix perhaps
 // several times, of which the last counts. Where that would leave a fix by more
 // than farOff the machine did something livelier than elsewhere (a jolt, a receiver that jumped): there the jerk is raised
 // until the estimate keeps by the fix. Where it is looked for, only as much of the part is estimated anew as a jolt tells of.
 func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, hand func(k int, e motion.Estimate)) {
 	var far []int // from the last to the first
-	smoothing := motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] }, func(k int, e motion.Estimate) {
+	smoothing := motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[k] }, func(k int, e motion.Estimate) {
 		off := t.at[p.from+k].Sub(e.At)
 		if of == motion.Across && e.Velocity.Len() > movingFor*e.Speed {
 			off = plane.XY{X: e.Velocity.Unit().Cross(off)}
@@ -117,7 +128,7 @@ func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, 
 		if off.Len() > farOff*noise {
 			far = append(far, p.from+k)
 		}
-		hand(p.from+k, e)
+		hand(k, e)
 	})
 	if len(far) == 0 {
 		return
@@ -133,7 +144,7 @@ func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, 
 				to++
 			}
 			for i := max(from, done+1); i <= to; i++ {
-				jerk[i] *= jolted
+				jerk[i-p.from] *= jolted
 			}
 			smoothing.Changed(from-p.from, to-p.from)
 			done = max(done, to)
