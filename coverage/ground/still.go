@@ -24,7 +24,7 @@ func Still(ctx context.Context, field, strips []plane.Polygon, operations []Pass
 	for _, p := range operations {
 		worst = max(worst, p.Error())
 	}
-	var rims plane.Edges
+	var rims plane.Rims
 	rims.AddPolygons(strips)
 	verges, err := plane.Verges(field, share*(AgainstBoundary(worst)-worst/2), laneVerge, rims.Meet)
 	if err != nil {
@@ -34,7 +34,7 @@ func Still(ctx context.Context, field, strips []plane.Polygon, operations []Pass
 	err = workers.Each(ctx, on, len(operations), func(k int) error {
 		var room rooms
 		for _, one := range operations[k].Runs {
-			covers[k] = appendNear(covers[k], room.barsWithin(&one, operations[k].Work.Overlap, share), &rims, 0)
+			covers[k] = appendNear(covers[k], room.barsWithin(&one, operations[k].Work.Overlap, share), rims.Meet, 0)
 		}
 		var err error
 		covers[k], err = quadsMerged(ctx, covers[k])
@@ -62,14 +62,15 @@ func Still(ctx context.Context, field, strips []plane.Polygon, operations []Pass
 // quadsAtOnce: so many quads that follow each other are looked for together before each of them is.
 const quadsAtOnce = 64
 
-// appendNear appends the cover of the bars whose quads come within reach of some edges, m, by their boxes; others may be among them.
-func appendNear(to []plane.Outline, bars []bar, rims *plane.Edges, reach float64) []plane.Outline {
+// appendNear appends the cover of the bars whose quads come within reach, m, of what is looked for, by their boxes: meets tells whether any of it lies in a
+// box. Others may be among them.
+func appendNear(to []plane.Outline, bars []bar, meets func(plane.Box) bool, reach float64) []plane.Outline {
 	near := func(from, end int) bool {
 		box := plane.EmptyBox()
 		for _, b := range bars[from : end+1] {
 			box = box.Extend(b.left, b.right)
 		}
-		return rims.Meet(box.Grown(reach))
+		return meets(box.Grown(reach))
 	}
 	last := len(bars) - 1 // so many quads
 	from := 0             // quads from … i-1 are near

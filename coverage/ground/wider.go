@@ -47,7 +47,7 @@ func MissedMoved(ctx context.Context, field []plane.Polygon, rim *plane.Edges, r
 	var room []bar
 	for _, one := range runs {
 		room = appendBars(room[:0], one.Stops, one.Parts, setting{less: w.Overlap}, 0)
-		all = appendNear(all, room, rim, 2*by.Len())
+		all = appendNear(all, room, rim.Meet, 2*by.Len())
 	}
 	const no, more, less plane.Class = 0, 1, 2
 	got, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {

@@ -148,7 +148,7 @@ func TestMissedMoved(t *testing.T) {
 		if err != nil || math.Abs(got-want) > 1e-4 || want == before {
 			t.Errorf("seed %d, by %v: %.6f m² missed, want %.6f (%.6f before), %v", seed, by, got, want, before, err)
 		}
-		if laid := appendNear(nil, barsOf(&runs[0], 0), new(plane.Edges), 1); laid != nil {
+		if laid := appendNear(nil, barsOf(&runs[0], 0), new(plane.Edges).Meet, 1); laid != nil {
 			t.Errorf("seed %d: %d outlines near nothing", seed, len(laid))
 		}
 	}

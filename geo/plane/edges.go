@@ -161,6 +161,37 @@ func (e *Edges) Along(s Segment) iter.Seq[int32] {
 	}
 }
 
+// Rims are the sides of polygons of which it is only asked whether they come near: they hold no copy of them. The polygons are not to be changed.
+type Rims struct{ tree Tree[[]XY] }
+
+// AddPolygons adds the sides of polygons.
+func (r *Rims) AddPolygons(polys []Polygon) {
+	for _, p := range polys {
+		for _, ring := range p {
+			for from := 0; from < len(ring)-1; from += edgesPerBox {
+				r.add(ring[from:min(from+edgesPerBox+1, len(ring))])
+			}
+			if n := len(ring); n > 0 {
+				r.add([]XY{ring[n-1], ring[0]})
+			}
+		}
+	}
+}
+
+func (r *Rims) add(line []XY) { r.tree.Insert(EmptyBox().Extend(line...), line) }
+
+// Meet says whether the box of a side meets b.
+func (r *Rims) Meet(b Box) bool {
+	for line := range r.tree.In(b) {
+		for k := 1; k < len(line); k++ {
+			if (Segment{line[k-1], line[k]}).Box().Meets(b) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // Meet says whether the box of an edge meets b.
 func (e *Edges) Meet(b Box) bool {
 	for range e.In(b) {

@@ -33,6 +33,8 @@ func TestEdgesAgainstEverySide(t *testing.T) {
 		polys := someGround(rng, corners)
 		var e Edges
 		e.AddPolygons(polys)
+		var rims Rims
+		rims.AddPolygons(append(polys, Polygon{{}}))
 		var sides []Segment
 		for _, p := range polys {
 			for _, r := range p {
@@ -86,6 +88,9 @@ func TestEdgesAgainstEverySide(t *testing.T) {
 			found := slices.Sorted(e.In(box))
 			if !slices.Equal(found, near) || e.Meet(box) != (len(near) > 0) {
 				t.Errorf("seed %d: edges %v in %v, want %v", seed, found, box, near)
+			}
+			if rims.Meet(box) != (len(near) > 0) {
+				t.Errorf("seed %d, %d corners: rims meet %v: %t, want %t", seed, corners, box, len(near) == 0, len(near) > 0)
 			}
 		}
 	}
