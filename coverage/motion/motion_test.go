@@ -110,6 +110,84 @@ func solved(at []plane.XY, seconds []float64, noise, q float64) (places []plane.
 	return places, sd
 }
 
+// TestSmoothAgainstLeastSquares: property 3, by another rule.
+func TestSmoothAgainstLeastSquares(t *testing.T) {
+	seed := check.Seed(t)
+	for k := range uint64(30) {
+		rng := rand.New(rand.NewPCG(seed, k))
+		noise, q, step := 0.005+0.1*rng.Float64(), math.Pow(10, -3+3*rng.Float64()), 0.1+rng.Float64()
+		at, seconds := wander(rng, 12, step, q)
+		at = noisy(rng, at, noise)
+		got := smoothed(t, at, seconds, noise, q)
+		places, sd := solved(at, seconds, noise, q)
+		for i := range at {
+			if d := got[i].At.Dist(places[i]); d > 1e-5 || math.Abs(got[i].Place-sd[i]) > 1e-3*sd[i] {
+				t.Fatalf("seed %d, case %d, fix %d of steps of some %.2f s: %.2g m off; deviation %.6g m, want %.6g", seed, k, i, step, d, got[i].Place, sd[i])
+			}
+		}
+	}
+}
+
+// TestSmoothLeavesParabolas: property 1. A motion of constant acceleration has nothing to be smoothed.
+func TestSmoothLeavesParabolas(t *testing.T) {
+	var at []plane.XY
+	var seconds []float64
+	for k := range 200 {
+		s := 0.1*float64(k) + 0.03*float64(k%3)
+		at, seconds = append(at, plane.XY{X: 1e3 + 2*s + 0.05*s*s, Y: -0.3*s - 0.02*s*s}), append(seconds, s)
+	}
+	e := smoothed(t, at, seconds, 0.02, 0.01)
+	for k := range at {
+		if d := e[k].At.Dist(at[k]); d > 1e-6 {
+			t.Fatalf("fix %d moved by %.2g m", k, d)
+		}
+		want := plane.XY{X: 2 + 0.1*seconds[k], Y: -0.3 - 0.04*seconds[k]}
+		if d := e[k].Velocity.Dist(want); d > 1e-5 {
+			t.Fatalf("velocity at fix %d is off by %.2g m/s", k, d)
+		}
+	}
+}
+
+// TestSmoothByBlocks: property 4. Beginning anew with every block changes nothing, to the last bit: beside it the filter with all that it knew
+// on its way forwards.
+func TestSmoothByBlocks(t *testing.T) {
+	seed := check.Seed(t)
+	for _, n := range []int{0, 1, 2, block - 1, block, block + 1, 2*block - 1, 2 * block, 2*block + 1, 3*block + 100} {
+		rng := rand.New(rand.NewPCG(seed, uint64(n)))
+		at, seconds := wander(rng, n, 0.2, 0.01)
+		at = noisy(rng, at, 0.02)
+		jerk := make([]float64, n)
+		for k := range jerk {
+			jerk[k] = math.Pow(10, -4*rng.Float64())
+		}
+		var after []belief
+		for k := range n {
+			if k == 0 {
+				after = append(after, startAt(at[0], 0.02))
+				continue
+			}
+			b := after[k-1].ahead(seconds[k]-seconds[k-1], jerk[k])
+			b.take(at[k], 0.02*0.02)
+			after = append(after, b)
+		}
+		for k := n - 2; k >= 0; k-- {
+			step := seconds[k+1] - seconds[k]
+			next := after[k].ahead(step, jerk[k+1])
+			after[k] = after[k].given(after[k+1], &next, step, jerk[k+1])
+		}
+		seen := 0
+		Smooth(at, seconds, 0.02, func(k int) float64 { return jerk[k] }, func(k int, e Estimate) {
+			seen++
+			if w := after[k]; e != (Estimate{w.state[0], w.state[1], math.Sqrt(w.p00), math.Sqrt(w.p11)}) {
+				t.Fatalf("seed %d, fix %d of %d: %+v, want %+v", seed, k, n, e, w)
+			}
+		})
+		if seen != n {
+			t.Fatalf("%d of %d fixes were handed out", seen, n)
+		}
+	}
+}
+
 // TestSmoothAgain: with another jerk for some steps, what Again hands out in place of what was, is what Smooth hands out from the start, within the tolerance, wherever in a block
 // these steps lie and however often it is asked, and it goes over a few blocks only. After Exactly it is the same to the last bit.
 func TestSmoothAgain(t *testing.T) {
