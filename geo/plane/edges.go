@@ -56,6 +56,11 @@ const edgesPerBox = 16
 
 // AddPolygons adds the sides of polygons: each ring is turned so that its ground lies on the left.
 func (e *Edges) AddPolygons(polys []Polygon) {
+	corners := 0
+	for _, p := range polys {
+		corners += p.Corners()
+	}
+	e.list = slices.Grow(e.list, corners)
 	for _, p := range polys {
 		for k, ring := range p {
 			e.Add(ring.Turned(k > 0))
