@@ -77,6 +77,9 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if r.Open.Ends, err = r.endsOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("with other ends of rows: %w", err)
 	}
+	if r.Open.Steps, err = r.stepsOf(ctx, log.Runs); err != nil {
+		return Result{}, fmt.Errorf("with other ends of rows in their steps: %w", err)
+	}
 	if r.Open.Aside, err = r.asideOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("with the bar aside: %w", err)
 	}

@@ -17,8 +17,11 @@ type Open struct {
 	Aside Aside `json:"aside,omitzero"`
 	Lag   Lag   `json:"lag,omitzero"`
 	Ends  Ends  `json:"ends,omitzero"`
-	Frame Frame `json:"frame,omitzero"`
-	Shift Shift `json:"shift,omitzero"`
+	// Steps are the least and the most m² missed by where between two fixes rows may begin and end, where nothing is known of the receiver's
+	// error; zero where something is, or where it is little.
+	Steps [2]float64 `json:"steps,omitzero"`
+	Frame Frame      `json:"frame,omitzero"`
+	Shift Shift      `json:"shift,omitzero"`
 	// Sections is how many parts of the set can be lifted alone, where the log does not say which were; 0 = none, or it does.
 	Sections int `json:"sections,omitempty"`
 	// Whole: neither set nor log names sections or widths, so the bar was taken as down whole wherever it was down.
@@ -129,14 +132,43 @@ func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err erro
 		return Ends{}, nil
 	}
 	e.By = endsBy
-	if e.Later, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, -endsBy); err != nil {
+	byRules := func(by float64) func(*drive.Run, drive.Switch) float64 {
+		return func(run *drive.Run, _ drive.Switch) float64 {
+			if run.EndsLean > 0 {
+				return by
+			}
+			return 0
+		}
+	}
+	if e.Later, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, byRules(-endsBy)); err != nil {
 		return Ends{}, err
 	}
 	if r.judged() {
 		r.Telling.Missed[1] = max(r.Telling.Missed[1], e.Later)
 	}
-	e.Early, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, endsBy)
+	e.Early, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, byRules(endsBy))
 	return e, err
+}
+
+// stepsMatter: row ends that leave less than so much of the missed ground open are not worth a word.
+const stepsMatter = 0.05
+
+// stepsOf draws where logged rows may begin and end between two fixes, with all else as logged. So few rows tell each other little of that, and a
+// driver lifts where ground is worked: the least is that of all of them as far out as their fixes allow, if that is less.
+func (r *Result) stepsOf(ctx context.Context, runs []drive.Run) (steps [2]float64, err error) {
+	between := slices.ContainsFunc(runs, func(one drive.Run) bool { return one.Begins != (drive.Switch{}) || one.Ends != (drive.Switch{}) })
+	if r.Noise.PassErrorFrom != "" || r.Telling.Error > 0 || r.Open.Ends.Rows > 0 || !between {
+		return steps, nil
+	}
+	d, err := ground.Drawn(ctx, r.Layers.Field, runs, r.Work, ground.Shift{}, r.Balance.Missed)
+	if err != nil {
+		return steps, err
+	}
+	farthest, err := ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, func(_ *drive.Run, end drive.Switch) float64 { return end.To })
+	if least := min(d.Least, farthest); err == nil && d.Most-least > stepsMatter*d.Most {
+		steps = [2]float64{least, d.Most}
+	}
+	return steps, err
 }
 
 // widen has the range of missed ground hold other readings of the log, with the receiver's error about each as about what is said.

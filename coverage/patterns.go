@@ -67,10 +67,10 @@ func (r *Result) ends(rim *plane.Edges, runs []drive.Run) (out []pattern.End) {
 	for k, one := range runs {
 		begin, end := one.Stops[0], one.Stops[len(one.Stops)-1]
 		if (k == 0 || !goesOn(runs[k-1], one)) && r.rowEnd(rim, begin) {
-			out = append(out, r.end(places, one, begin, outOf(one, true), true))
+			out = append(out, r.end(places, one, 0, outOf(one, true), true))
 		}
 		if (k+1 == len(runs) || !goesOn(one, runs[k+1])) && r.rowEnd(rim, end) {
-			out = append(out, r.end(places, one, end, outOf(one, false), false))
+			out = append(out, r.end(places, one, len(one.Stops)-1, outOf(one, false), false))
 		}
 	}
 	return out
@@ -108,9 +108,10 @@ func (r *Result) rowEnd(rim *plane.Edges, s drive.Stop) bool {
 	return depth == 0 || math.Sqrt(dist2) > depth/2
 }
 
-// end measures the missed ground ahead of a row's end, on three lines: the middle one counts.
-func (r *Result) end(places *places, one drive.Run, s drive.Stop, out plane.XY, lowering bool) pattern.End {
-	e := pattern.End{Pass: one.Pass.Number, Lowering: lowering, Out: bearingOf(out)}
+// end measures the missed ground ahead of a row's end, its stop k, on three lines: the middle one counts.
+func (r *Result) end(places *places, one drive.Run, k int, out plane.XY, lowering bool) pattern.End {
+	s := one.Stops[k]
+	e := pattern.End{Pass: one.Pass.Number, Lowering: lowering, Out: bearingOf(out), Doubt: drive.In95 * one.Switch(k).SD()}
 	var gaps [3]float64
 	width := one.Parts[s.Part].Width
 	for i, share := range [3]float64{0, -1. / 3, 1. / 3} {

@@ -36,7 +36,7 @@ func TestEndsByRulesLeanAlike(t *testing.T) {
 			}
 		}
 		at := func(out float64) float64 {
-			missed, err := MissedWithEnds(t.Context(), polys, runs, w, out)
+			missed, err := MissedWithEnds(t.Context(), polys, runs, w, func(*drive.Run, drive.Switch) float64 { return out })
 			if err != nil {
 				t.Fatal(err)
 			}

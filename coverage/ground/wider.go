@@ -80,21 +80,17 @@ func missedWith(ctx context.Context, field []plane.Polygon, runs []drive.Run, w 
 	return got.Area[1], err
 }
 
-// MissedWithEnds is the ground in m² that is missed when all ends of work that rules tell (drive.Run.EndsLean) lie so many
-// metres farther out along the travel; negative: farther in.
-func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
+// MissedWithEnds is the ground in m² that is missed when ends of work lie farther out along the travel by as many metres as
+// by says of the run and the end; negative: farther in. Where the log begins or ends, or has a gap, nothing moves.
+func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by func(*drive.Run, drive.Switch) float64) (float64, error) {
 	return missedWith(ctx, field, runs, w, func(room *rooms, run *drive.Run) []bar {
-		bars := room.set.of(run, setting{less: w.Overlap})
-		if run.EndsLean > 0 {
-			room.moved = endsMoved(room.moved[:0], bars, func(k int) float64 {
-				if run.Switch(k) != (drive.Switch{}) {
-					return by
-				}
-				return 0 // where the log begins or ends, or has a gap
-			})
-			bars = room.moved
-		}
-		return bars
+		room.moved = endsMoved(room.moved[:0], room.set.of(run, setting{less: w.Overlap}), func(k int) float64 {
+			if end := run.Switch(k); end != (drive.Switch{}) {
+				return by(run, end)
+			}
+			return 0
+		})
+		return room.moved
 	})
 }
 

@@ -13,13 +13,15 @@ type End struct {
 	Pass     int
 	Lowering bool    // it begins here
 	Out      float64 // degrees from true north, out of the row
+	Doubt    float64 // m, 95 %: how far off it may lie, as it is logged between two fixes
 	Gap      float64 // m of missed ground ahead, out of the row, up to what is worked or no field
 	Ground   float64 // m² of it, as wide as the bar
 	Strip    int     // number of the strip there; 0 = none
 }
 
 const (
-	// shortBy: a driver lowers and lifts as well as that (common practice, no source), and a log with a fix a second tells it no better.
+	// shortBy: a driver lowers and lifts as well as that (common practice, no source), and a log with a fix a second tells it no better. Of one with
+	// fixes farther apart all ends of a side may seem short at once, by what is open of the line on which they lie: see End.Doubt.
 	shortBy = 0.5 // m
 	// sideShare of the row ends on a side are short at least, and so many that chance does it to one field of four such sides in a
 	// thousand, were any row end short by chance once in four times.
@@ -59,7 +61,7 @@ func (e Evidence) short(ends []End) (f found) {
 	ground := map[int]float64{}
 	f.Passes[0] = math.MaxInt
 	for _, o := range ends {
-		if o.Gap < shortBy {
+		if o.Gap < max(shortBy, o.Doubt) {
 			continue
 		}
 		gaps = append(gaps, o.Gap)

@@ -161,7 +161,9 @@ func (a answer) missed() string {
 	}
 	most, best := a.area(t.Missed[1]), a.told()
 	var s string
-	switch {
+	switch steps := a.Open.Steps; {
+	case t.Strips == coverage.GraspRange && t.Error == 0 && a.area(steps[0]) != a.area(steps[1]):
+		s = a.Say("By the GPS log %s of %s were missed (%s; %s by where between its fixes rows may end); how sure that is beside it, is not known.", a.area(best), field, a.share(best), a.between(steps[0], steps[1]))
 	case t.Strips == coverage.GraspRange && t.Error == 0:
 		s = a.Say("By the GPS log %s of %s were missed (%s); how sure that is, is not known.", a.area(best), field, a.share(best))
 	case a.area(a.best()) == a.area(0):

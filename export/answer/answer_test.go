@@ -199,6 +199,10 @@ func TestAnswer(t *testing.T) {
 		{"nothing bounds the error", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
 		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Missed are ", "3 of 5 strips "}},
+		{"nothing bounds the error, and fixes lie far apart", with(func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
+			r.Open.Steps = [2]float64{330, 460}
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %; 330 to 460 m² by where between its fixes rows may end); how sure that is beside it, is not known.", "Missed are ", "3 of 5 strips "}},
 		{"a telephone", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspNone, Error: 4.6, Uneven: 4.6, White: 0.34}
 		}), words.English, []string{
