@@ -451,7 +451,7 @@ func TestRows(t *testing.T) {
 func TestEndsWithItsAsker(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	s := season(t, dir, 160)
+	s := season(t, dir, 480) // far more than are done before progress is first told
 	s.Most = time.Minute
 	text, err := json.Marshal(s)
 	if err != nil {
@@ -488,7 +488,7 @@ func TestEndsWithItsAsker(t *testing.T) {
 	if err != nil || st.Running {
 		t.Errorf("%+v, %v", st, err)
 	}
-	if rep, err := worked(t, s); err != nil || rep.Totals.All.Operations != 152 {
+	if rep, err := worked(t, s); err != nil || rep.Totals.All.Operations != 456 {
 		t.Errorf("%+v, %v", rep.Totals.All, err)
 	}
 }
