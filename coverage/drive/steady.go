@@ -130,9 +130,6 @@ func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, 
 		}
 		hand(k, e)
 	})
-	if len(far) == 0 {
-		return
-	}
 	for round := 0; round < joltRounds && len(far) > 0; round++ {
 		for done := p.from - 1; len(far) > 0; far = far[:len(far)-1] { // done: raised up to here in this round
 			at := far[len(far)-1]

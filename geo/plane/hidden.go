@@ -78,10 +78,8 @@ func (h *hiding) near(s XY) []neighbour {
 // newHiding is nil where arcs stay as they are: where they have few points.
 func newHiding(rings [][]bend, depth float64) *hiding {
 	points := 0
-	var sites []XY
 	for _, bends := range rings {
 		for _, b := range bends {
-			sites = append(sites, b.at)
 			if c := cornerOf(b, depth); c.outer {
 				points += c.steps
 			}
@@ -89,6 +87,12 @@ func newHiding(rings [][]bend, depth float64) *hiding {
 	}
 	if points < hideFrom {
 		return nil
+	}
+	var sites []XY
+	for _, bends := range rings {
+		for _, b := range bends {
+			sites = append(sites, b.at)
+		}
 	}
 	return &hiding{sites: newPlaces(sites), depth: depth, reach: depth}
 }
