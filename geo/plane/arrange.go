@@ -94,13 +94,27 @@ func Arrange(ctx context.Context, outlines []Outline, q Question) (Answer, error
 	if sliver == 0 {
 		sliver = defaultSliver
 	}
-	err := workers.Each(ctx, a.workers, len(q.Layers), func(k int) (err error) {
-		l := layer{a: a, sides: a.sides, set: q.Layers[k], sliver: sliver}
-		if ans.Layers[k], err = l.draw(); err != nil {
-			return fmt.Errorf("layer %d: %w", k+1, err)
-		}
-		ans.Dropped[k] = l.dropped
-		return nil
+	layers := make([]layer, len(q.Layers))
+	each := func(draw func(k int) error) error {
+		return workers.Each(ctx, a.workers, len(layers), func(k int) error {
+			if err := draw(k); err != nil {
+				return fmt.Errorf("layer %d: %w", k+1, err)
+			}
+			return nil
+		})
+	}
+	err := each(func(k int) error {
+		layers[k] = layer{a: a, sides: a.sides, set: q.Layers[k], sliver: sliver}
+		return layers[k].collect()
+	})
+	if err != nil {
+		return Answer{}, err
+	}
+	*a = arrangement{workers: a.workers} // its memory is wanted for polygons
+	err = each(func(k int) (err error) {
+		ans.Layers[k], err = layers[k].polygons()
+		ans.Dropped[k] = layers[k].dropped
+		return err
 	})
 	if err != nil {
 		return Answer{}, err

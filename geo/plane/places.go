@@ -83,20 +83,19 @@ func (p *places) below(b Box, level, from, to int, visit func(n int32)) {
 	}
 }
 
-// spots numbers places: a table open to the next free slot (Knuth 1973, 6.4, from memory), of numbers that the owner has places for.
+// spots numbers places in the order in which they come: a table open to the next free slot (Knuth 1973, 6.4, from memory).
 type spots struct {
+	at    []XY
 	slots []int32 // 1 + a number; 0: free; as many as a power of two, half of them free at least
-	n     int
-	at    func(number int32) XY
 }
 
-// newSpots has room for so many numbers.
-func newSpots(room int, at func(number int32) XY) *spots {
+// newSpots has room for so many.
+func newSpots(room int) *spots {
 	size := perBox
 	for size < 2*room {
 		size *= 2
 	}
-	return &spots{slots: make([]int32, size), at: at}
+	return &spots{at: make([]XY, 0, room), slots: make([]int32, size)}
 }
 
 // slot is where a place is, or would be.
@@ -106,7 +105,7 @@ func (s *spots) slot(p XY) int {
 	h ^= h >> 32
 	h *= 0x9e3779b97f4a7c15
 	for k := int(h>>32) & (len(s.slots) - 1); ; k = (k + 1) & (len(s.slots) - 1) {
-		if n := s.slots[k]; n == 0 || s.at(n-1) == p {
+		if n := s.slots[k]; n == 0 || s.at[n-1] == p {
 			return k
 		}
 	}
@@ -115,20 +114,19 @@ func (s *spots) slot(p XY) int {
 // find is the number of a place; −1: it has none.
 func (s *spots) find(p XY) int32 { return s.slots[s.slot(p)] - 1 }
 
-// put gives a place, for which the owner has it, this number, in place of the one that it had.
-func (s *spots) put(p XY, number int32) {
-	if 2*(s.n+1) > len(s.slots) {
-		old := s.slots
-		s.slots = make([]int32, 2*len(old))
-		for _, n := range old {
-			if n != 0 {
-				s.slots[s.slot(s.at(n-1))] = n
-			}
-		}
-	}
+// number is the number of a place, the next one where it had none.
+func (s *spots) number(p XY) int32 {
 	k := s.slot(p)
 	if s.slots[k] == 0 {
-		s.n++
+		if 2*(len(s.at)+1) > len(s.slots) {
+			s.slots = make([]int32, 2*len(s.slots))
+			for n, q := range s.at {
+				s.slots[s.slot(q)] = int32(n) + 1
+			}
+			k = s.slot(p)
+		}
+		s.at = append(s.at, p)
+		s.slots[k] = int32(len(s.at))
 	}
-	s.slots[k] = number + 1
+	return s.slots[k] - 1
 }

@@ -48,11 +48,10 @@ func TestPlacesInABox(t *testing.T) {
 	}
 }
 
-// A number of a place is the one that was given last, as in a map.
+// Places are numbered as a map does, in the order in which they came, and lie under their numbers.
 func TestSpots(t *testing.T) {
 	rng := rand.New(rand.NewPCG(check.Seed(t), 22))
-	var given []XY
-	s, want := newSpots(0, func(n int32) XY { return given[n] }), map[XY]int32{}
+	s, want := newSpots(0), map[XY]int32{}
 	for k := range 20_000 {
 		p := XY{repairStep * float64(rng.IntN(120)-60), repairStep * float64(rng.IntN(120)-60)}
 		if rng.IntN(4) == 0 {
@@ -66,12 +65,16 @@ func TestSpots(t *testing.T) {
 			t.Fatalf("%v: %d, want %d", p, got, n)
 		}
 		if rng.IntN(2) == 0 {
-			given = append(given, p)
-			want[p] = int32(len(given) - 1)
-			s.put(p, want[p])
+			if !ok {
+				n = int32(len(want))
+				want[p] = n
+			}
+			if got := s.number(p); got != n || s.at[n] != p {
+				t.Fatalf("%v: number %d, want %d", p, got, n)
+			}
 		}
-		if s.n != len(want) || 2*s.n > len(s.slots) {
-			t.Fatalf("%d in %d slots after %d, want %d", s.n, len(s.slots), k, len(want))
+		if len(s.at) != len(want) || 2*len(s.at) > len(s.slots) {
+			t.Fatalf("%d in %d slots after %d, want %d", len(s.at), len(s.slots), k, len(want))
 		}
 	}
 }

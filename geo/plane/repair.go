@@ -20,6 +20,34 @@ const repairStep = 1.0 / (1 << 13)
 // stretch is a run of boundary edges that needs no repair, ends included.
 type stretch []XY
 
+// edges are lines of edges, one behind the other.
+type edges struct {
+	at    []XY
+	begin []int32 // which places begin a line
+}
+
+// add adds an edge, to the last line where that ends so.
+func (e *edges) add(from, to XY) {
+	if n := len(e.at); n == 0 || e.at[n-1] != from {
+		e.begin = append(e.begin, int32(n))
+		e.at = append(e.at, from)
+	}
+	e.at = append(e.at, to)
+}
+
+// lines gives the places of each line, from … to−1.
+func (e *edges) lines(yield func(from, to int) bool) {
+	for k, from := range e.begin {
+		to := len(e.at)
+		if k+1 < len(e.begin) {
+			to = int(e.begin[k+1])
+		}
+		if !yield(int(from), to) {
+			return
+		}
+	}
+}
+
 var errRepair = errors.New("internal: the repaired boundary does not close")
 
 // tatter cuts a chain into the edges under repair and the stretches between.
@@ -45,7 +73,7 @@ func (l *layer) tatter(chain []step) {
 			return
 		}
 		flush()
-		l.thin = append(l.thin, [2]XY{last, p})
+		l.thin.add(last, p)
 		line[len(line)-1] = p
 	}
 	for _, s := range chain {
@@ -104,7 +132,7 @@ func (l *layer) tatterLone(o int32, back bool) {
 		if len(run) > 1 {
 			l.pieces = append(l.pieces, run)
 		}
-		l.thin = append(l.thin, [2]XY{line[i], line[i+1]})
+		l.thin.add(line[i], line[i+1])
 		run = stretch{line[i+1]}
 	}
 	if len(run) > 1 {
@@ -126,60 +154,53 @@ type arc struct {
 }
 
 func (l *layer) repair() error {
-	if len(l.pieces) == 0 && len(l.thin) == 0 {
+	if len(l.pieces) == 0 && len(l.thin.at) == 0 {
 		return nil
 	}
 	// Ends of edges under repair go to the grid. Stretches that meet elsewhere, in
 	// crossings where rings touch, do so in the crossing as it is: nothing is near.
-	var place []XY
-	nodes := newSpots(len(l.thin), func(n int32) XY { return place[n] })
-	put := func(at XY) int32 {
-		n := nodes.find(at)
-		if n < 0 {
-			n = int32(len(place))
-			place = append(place, at)
-			nodes.put(at, n)
-		}
-		return n
+	nodes := newSpots(len(l.thin.at))
+	ends := make([]int32, len(l.thin.at)) // nodes of these edges
+	for k, p := range l.thin.at {
+		ends[k] = nodes.number(toRepairGrid(p))
 	}
-	ends := make([][2]int32, len(l.thin))
-	moved := newSpots(len(l.thin), func(e int32) XY { return l.thin[e/2][e%2] }) // ends of edges under repair, by where they were
-	for k, t := range l.thin {
-		if k > 0 && t[0] == l.thin[k-1][1] { // as nearly all
-			ends[k][0] = ends[k-1][1]
-		} else {
-			ends[k][0] = put(toRepairGrid(t[0]))
-			moved.put(t[0], int32(2*k))
-		}
-		ends[k][1] = put(toRepairGrid(t[1]))
-		moved.put(t[1], int32(2*k+1))
+	meets := newSpots(2 * len(l.pieces)) // where stretches end
+	whole := make([][2]int32, len(l.pieces))
+	for k, p := range l.pieces {
+		whole[k] = [2]int32{meets.number(p[0]), meets.number(p[len(p)-1])}
 	}
-	arcs := l.snapRound(ends, place)
-	whole := func(end XY) int32 {
-		if e := moved.find(end); e >= 0 {
-			return ends[e/2][e%2]
+	moved := make([]int32, len(meets.at)) // 1 + the node of edges under repair that end there; 0: none do
+	for k, p := range l.thin.at {
+		if m := meets.find(p); m >= 0 {
+			moved[m] = ends[k] + 1
 		}
-		return put(end)
+	}
+	arcs := l.snapRound(ends, nodes.at)
+	l.thin, ends = edges{}, nil // their memory is wanted for rings
+	node := func(m int32) int32 {
+		if moved[m] == 0 {
+			moved[m] = nodes.number(meets.at[m]) + 1
+		}
+		return moved[m] - 1
 	}
 	for k, p := range l.pieces {
-		f := whole(p[0])
-		t := whole(p[len(p)-1])
+		f, t := node(whole[k][0]), node(whole[k][1])
 		if f == t && len(p) == 2 {
 			continue
 		}
 		arcs = append(arcs, arc{f, t, int32(k)})
 	}
-	return l.redraw(arcs, place)
+	return l.redraw(arcs, nodes.at)
 }
 
 // snapRound rounds the thin edges, from node to node, and gives the arcs that remain after opposite
 // ones have cancelled.
-func (l *layer) snapRound(ends [][2]int32, place []XY) []arc {
+func (l *layer) snapRound(ends []int32, place []XY) []arc {
 	points := newPlaces(place)
 	// From the lesser node of an arc to the greater, how often it runs so, less how often back.
 	type link struct{ from, to, net, next int32 }
-	var links []link                   // in the order in which they came
-	first := make([]int32, len(place)) // of the lesser node: 1 + a link, which tells the next; 0: none
+	links := make([]link, 0, len(ends)+len(ends)/4) // in the order in which they came; one more for each node passed
+	first := make([]int32, len(place))              // of the lesser node: 1 + a link, which tells the next; 0: none
 	add := func(from, to, sign int32) {
 		if from > to {
 			from, to, sign = to, from, -sign
@@ -196,21 +217,23 @@ func (l *layer) snapRound(ends [][2]int32, place []XY) []arc {
 		links[k].net += sign
 	}
 	var stops []int32
-	for k, t := range l.thin {
-		p, q, way := t[0], t[1], int32(1)
-		// the edge's own ends come first and last whatever lies beside them
-		at, last := ends[k][0], ends[k][1]
-		if at == last {
-			continue
-		}
-		if compareXY(p, q) > 0 { // both directions of one edge take the same way
-			p, q, at, last, way = q, p, last, at, -1
-		}
-		stops = append(passedBy(stops[:0], Segment{p, q}, points, at, last), last)
-		for _, to := range stops {
-			if to != at {
-				add(at, to, way)
-				at = to
+	for from, to := range l.thin.lines {
+		for k := from + 1; k < to; k++ {
+			p, q, way := l.thin.at[k-1], l.thin.at[k], int32(1)
+			// the edge's own ends come first and last whatever lies beside them
+			at, last := ends[k-1], ends[k]
+			if at == last {
+				continue
+			}
+			if compareXY(p, q) > 0 { // both directions of one edge take the same way
+				p, q, at, last, way = q, p, last, at, -1
+			}
+			stops = append(passedBy(stops[:0], Segment{p, q}, points, at, last), last)
+			for _, to := range stops {
+				if to != at {
+					add(at, to, way)
+					at = to
+				}
 			}
 		}
 	}
@@ -292,6 +315,11 @@ func (l *layer) redraw(arcs []arc, place []XY) error {
 					position[arcs[j].from] = -1
 				}
 				l.add(n.ring(walk[k:]))
+				for _, j := range walk[k:] { // they are asked no more
+					if piece := arcs[j].piece; piece != straight {
+						n.pieces[piece] = nil
+					}
+				}
 				walk = walk[:k]
 			}
 			next := n.next(i)

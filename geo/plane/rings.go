@@ -23,8 +23,8 @@ type layer struct {
 	dropped float64
 	sliver  float64
 
-	pieces []stretch // what needs repair
-	thin   [][2]XY
+	pieces []stretch // what needs repair: stretches whose ends do, and the edges between
+	thin   edges
 }
 
 // bound says whether a fragment with these sides bounds the set: +1 walked
@@ -136,6 +136,14 @@ func (l *layer) whole(o int32, back bool) Ring {
 
 // draw makes the rings of the layer and nests them to polygons.
 func (l *layer) draw() ([]Polygon, error) {
+	if err := l.collect(); err != nil {
+		return nil, err
+	}
+	return l.polygons()
+}
+
+// collect goes along the boundary of the set. Behind it the arrangement is not asked any more.
+func (l *layer) collect() error {
 	err := l.walk(l.tatter, func(chain []step) {
 		if l.anyTight(chain) {
 			l.tatter(chain)
@@ -149,13 +157,15 @@ func (l *layer) draw() ([]Polygon, error) {
 			l.add(l.whole(o, back))
 		}
 	})
-	if err != nil {
-		return nil, err
-	}
+	l.a, l.sides, l.seen = nil, sides{}, nil
+	return err
+}
+
+// polygons repairs what needs it and nests the rings.
+func (l *layer) polygons() ([]Polygon, error) {
 	if err := l.repair(); err != nil {
 		return nil, err
 	}
-	l.seen = nil
 	return nest(l.rings)
 }
 
