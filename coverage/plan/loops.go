@@ -483,14 +483,18 @@ func (d *drawing) entered(starts []start) (start, Move, error) {
 	return s, m, nil
 }
 
-// cheaper is the start of a round in stretches, and the way there, that takes least, with what the round takes more if it is begun there: one that was found, or another. The shortest way
-// to a start bounds what that takes, and they are in that order.
+// cheaper is the start of a round in stretches, and the way there, that takes least, with what the round takes more if it is begun there: one that was found, or another. The way to a start is
+// looked for only where it may be short enough.
 func (d *drawing) cheaper(starts []start, best start, m Move) (start, Move, error) {
 	t := d.survey.turner
 	least := t.price(m) + best.more
 	for _, s := range starts[:min(mostEntered, len(starts))] {
-		if s.long/t.speed.Turning >= least-leastGain {
-			break
+		soonest, err := d.soonest(s.at, s.heading)
+		if err != nil {
+			return best, m, err
+		}
+		if soonest+s.more >= least-leastGain {
+			continue
 		}
 		other, err := d.way(s.at, s.heading, false)
 		if err != nil {

@@ -201,6 +201,24 @@ func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, er
 	return d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
 }
 
+// soonest bounds the time of the way from the end of a pass to the start of another, with its price where it does not fit, s. A way that fits is no shorter than the shortest of Dubins, or
+// where the set may reverse of Reeds & Shepp, on the least radius: turns bend on it, and runs on a little more. One that does not fit may have corners. From part to part nothing is known.
+func (d *drawing) soonest(to plane.XY, heading geo.Heading) (float64, error) {
+	if d.from != d.part {
+		return 0, nil
+	}
+	t := d.survey.turner
+	words, err := turn.Words(t.axle(*d.at, d.heading), t.axle(to, heading), t.steer.Radius, t.reverses)
+	if err != nil {
+		return 0, err
+	}
+	fastest := t.speed.Turning
+	if t.reverses {
+		fastest = max(fastest, t.speed.Reversing)
+	}
+	return min(words[0].Length()/fastest, d.at.Dist(to)/t.speed.Turning+t.unfit), nil
+}
+
 // took adds a move. Error: errBeaten.
 func (d *drawing) took(m Move) error {
 	d.plan.Moves = append(d.plan.Moves, m)
