@@ -165,10 +165,6 @@ func sidesOf(p plane.Polygon) []plane.XY {
 // Between two directions of hull edges the same two corners p and q span the breadth, |pq|·|sin(α − h)|
 // with α the direction of pq. It is n widths where h = α ± asin(n·w/|pq|).
 func (s *survey) jumps(hull plane.Ring, add func(float64)) {
-	widest := s.width + hair // see pitchOf
-	if s.opt.FullSpacing {
-		widest = s.width
-	}
 	var turns []float64
 	for _, side := range hull.Sides() {
 		turns = append(turns, math.Mod(float64(geo.Along(side.B.Sub(side.A)))+2*math.Pi, math.Pi))
@@ -184,8 +180,12 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		}
 		d := acrossHull(hull, geo.Heading((from+to)/2).Ahead().Left())
 		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
-		for n := 1; float64(n)*widest < long; n++ {
-			bend := math.Asin(min(1, max(0, float64(n)*widest-beside)/long))
+		for n := 1; ; n++ {
+			breadth := breadthOf(n, s.width, s.opt.FullSpacing)
+			if breadth >= long {
+				break
+			}
+			bend := math.Asin(min(1, max(0, breadth-beside)/long))
 			for _, h := range [2]float64{alpha - bend, alpha + math.Pi + bend} {
 				if h = halfTurnsFrom(h, from); h <= to {
 					add(h)

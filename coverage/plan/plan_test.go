@@ -329,6 +329,26 @@ func TestSpread(t *testing.T) {
 	}
 }
 
+// TestNoRowForAMillimetre: a breadth that is a millimetre more than whole rows takes no row more, at full spacing as spread evenly: that is less than a tenth of a
+// receiver's noise. Two millimetres do at full spacing.
+func TestNoRowForAMillimetre(t *testing.T) {
+	for _, c := range []struct {
+		breadth    float64
+		even, full int
+	}{{60, 10, 10}, {60.0009, 10, 10}, {60.002, 10, 11}, {60.02, 11, 11}, {6.0009, 1, 1}, {6.002, 2, 2}} {
+		for full, want := range map[bool]int{false: c.even, true: c.full} {
+			var s sweep
+			strips := s.strips(plane.Polygon{rectangle(0, 0, 300, c.breadth)}, 6, Options{FullSpacing: full})
+			if len(strips) != want {
+				t.Errorf("%g m, full spacing %v: %d passes: want %d", c.breadth, full, len(strips), want)
+			}
+			if breadth := breadthOf(want, 6, full); c.breadth > breadth+spare || want > 1 && c.breadth <= breadthOf(want-1, 6, full)-beside {
+				t.Errorf("%g m, full spacing %v: %d rows are said to suffice for %g m", c.breadth, full, want, breadth)
+			}
+		}
+	}
+}
+
 // TestRoundsByTurning: without a number the headland is as deep as a plain U needs: on
 // 6 m radius 2.2 m of lead (hitch and bar), the radius, and what the set sticks out.
 func TestRoundsByTurning(t *testing.T) {

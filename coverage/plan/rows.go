@@ -42,14 +42,22 @@ type strip struct {
 }
 
 // pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m. A rim that is some millimetres aslant needs no
-// row more, because each row may be hair wider. At full spacing rows may not, so there it does.
+// row more, because each row may be hair wider. At full spacing rows may not, but hair beyond the last one may be left.
 func pitchOf(breadth, width float64, full bool) (n int, pitch float64) {
-	most := width + hair
+	most, over := width+hair, spare
 	if full {
-		most = width
+		most, over = width, hair
 	}
-	n = max(1, int(math.Ceil((breadth-spare)/most)))
+	n = max(1, int(math.Ceil((breadth-over)/most)))
 	return n, breadth / float64(n)
+}
+
+// breadthOf is the breadth for which so many rows suffice, m; see pitchOf.
+func breadthOf(n int, width float64, full bool) float64 {
+	if full {
+		return float64(n)*width + hair
+	}
+	return float64(n) * (width + hair)
 }
 
 // sweep is the room that strips and estimates need, kept between calls, and the distance of rows.
