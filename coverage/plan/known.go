@@ -19,6 +19,7 @@ type known struct {
 	turns answered[turnAsked, turnFound]
 	inner answered[turnAsked, wordFound] // the first turn inside a block that fits
 	lacks answered[standAsked, float64]  // m, of the room that the set needs where it stands
+	out   answered[standAsked, bool]     // whether the set surely has no room where it stands
 }
 
 // answered are answers to what was asked, no more than most.
@@ -62,6 +63,7 @@ func newKnown() *known {
 		answered[turnAsked, turnFound]{of: map[turnAsked]turnFound{}, most: mostTurns},
 		answered[turnAsked, wordFound]{of: map[turnAsked]wordFound{}, most: mostTurns},
 		answered[standAsked, float64]{of: map[standAsked]float64{}, most: mostRuns},
+		answered[standAsked, bool]{of: map[standAsked]bool{}, most: mostWordsKnown},
 	}
 }
 

@@ -21,11 +21,26 @@ func TestKnown(t *testing.T) {
 			t.Fatal(err)
 		}
 		kept := *fresh
-		fits, differ := 0, 0
+		fits, differ, stand := 0, 0, 0
 		for far := 0.0; far <= 8; far += 0.1 { // from the edge
 			from := turn.Pose{Heading: 0.3}
 			from.At.X, from.At.Y = 100, 3.6+far
 			to := from.Moved(14, 9, 2.1)
+			rooms := [2]bool{}
+			for i, lacks := range []float64{0, 0.8} {
+				at := turn.Pose{At: plane.XY{X: 100, Y: far}}
+				fresh.known = newKnown()
+				want := fresh.slimBy(lacks).noRoom(at)
+				for range 2 {
+					if got := kept.slimBy(lacks).noRoom(at); got != want {
+						t.Fatalf("%s at %g m: no room %v, found out %v", im.Name, far, got, want)
+					}
+				}
+				rooms[i] = want
+			}
+			if rooms[0] != rooms[1] {
+				stand++
+			}
 			for _, reversing := range []bool{false, true} {
 				all := [2]bool{}
 				for i, lacks := range []float64{0, 0.8} {
@@ -49,8 +64,8 @@ func TestKnown(t *testing.T) {
 				}
 			}
 		}
-		if fits < 20 || differ == 0 {
-			t.Errorf("%s: %d ways fit, %d slim alone: the test does not test what it is for", im.Name, fits, differ)
+		if fits < 20 || differ == 0 || stand == 0 {
+			t.Errorf("%s: %d ways fit, %d slim alone, where %d slim sets alone stand: the test does not test what it is for", im.Name, fits, differ, stand)
 		}
 	}
 	// No two paths share a key, whatever of them differs.

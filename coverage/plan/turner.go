@@ -186,8 +186,12 @@ func (t *turner) leaves(from, to turn.Pose) bool {
 	return t.noRoom(from) || t.noRoom(to)
 }
 
+// noRoom says that of one pose, kept: where the set does not fit into a round hundreds of ways from one place are asked for.
 func (t *turner) noRoom(at turn.Pose) bool {
-	return t.room.Leaves(turn.Path{From: at}, t.im, t.im.Turning.Margin, sampled)
+	out, _ := t.known.out.get(standAsked{t.sizes(), at}, func() (bool, error) {
+		return t.room.Leaves(turn.Path{From: at}, t.im, t.im.Turning.Margin, sampled), nil
+	})
+	return out
 }
 
 // folds says whether the drawbar is turned farther than it may.
