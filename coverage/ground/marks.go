@@ -29,7 +29,6 @@ type cutter struct {
 	found []crossed // of one outline
 	marks []mark    // of these
 	own   []span    // of one run
-	all   []span
 }
 
 // crossed is where an edge crosses a transect.
@@ -61,7 +60,8 @@ func (c *cutter) run(one *drive.Run, run int, less float64) {
 		}
 		return cmp.Compare(a.from.at, b.from.at)
 	})
-	for k := 0; k < len(c.own); {
+	n := 0 // so many are left
+	for k := 0; k < len(c.own); n++ {
 		joined := c.own[k]
 		for k++; k < len(c.own) && c.own[k].line == joined.line && c.own[k].from.at <= joined.to.at+touching && math.Abs(c.own[k].from.s-joined.to.s) <= oneGround; k++ {
 			if c.own[k].to.at > joined.to.at {
@@ -70,8 +70,9 @@ func (c *cutter) run(one *drive.Run, run int, less float64) {
 				}
 			}
 		}
-		c.all = append(c.all, joined)
+		c.own[n] = joined
 	}
+	c.t.spans = append(c.t.spans, slices.Clone(c.own[:n]))
 }
 
 // workEnd is the end of unbroken work at bar k, which has its other end at bar other.

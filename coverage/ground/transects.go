@@ -41,9 +41,11 @@ type transects struct {
 	low   float64     // m, how far to the left of way the room of the first one begins
 	left  []float64   // m, how far to the left of way each lies
 	field [][]stretch // of each, in order
-	first []int       // number of each one's first span, and one more
-	spans []span      // by transects, in order
-	at    []stretch   // of the spans, as logged
+	spans [][]span    // of each run, by transects
+	place []int32     // of the spans of one run after the other: which they are of all, by transects and in order
+	first []int32     // of each transect: its first span of all, and one more
+	at    []stretch   // of all spans, as logged
+	limit []int32     // of all spans: their bound
 	ends  []workEnd
 	bound []mark // what spans end at if they come to it before their own mark
 	bands bands
@@ -120,7 +122,7 @@ func transectsOf(ctx context.Context, field []plane.Polygon, runs iter.Seq2[int,
 		}
 		c.run(&one, i, less)
 	}
-	t.sort(c.all)
+	t.sort()
 	return t, nil
 }
 
@@ -152,27 +154,39 @@ func aslant(runs iter.Seq2[int, drive.Run], rows plane.XY) float64 {
 	return float64(best) * math.Pi / halfTurn
 }
 
-// sort takes over spans by transects and in their order.
-func (t *transects) sort(all []span) {
-	t.first = make([]int, len(t.left)+1)
-	for _, s := range all {
-		t.first[s.line+1]++
+// sort puts all spans in order: by transects, and along each.
+func (t *transects) sort() {
+	t.first = make([]int32, len(t.left)+1)
+	all := 0
+	for _, spans := range t.spans {
+		for k := range spans {
+			t.first[spans[k].line+1]++
+		}
+		all += len(spans)
 	}
 	for k := range t.left {
 		t.first[k+1] += t.first[k]
 	}
-	t.spans = make([]span, len(all))
-	next := slices.Clone(t.first)
-	for _, s := range all {
-		t.spans[next[s.line]] = s
-		next[s.line]++
+	type placed struct {
+		stretch
+		bound, came int32
 	}
-	t.at = make([]stretch, len(all))
+	order, next := make([]placed, all), slices.Clone(t.first)
+	came := int32(0)
+	for _, spans := range t.spans {
+		for k := range spans {
+			s := &spans[k]
+			order[next[s.line]] = placed{stretch{s.from.at, s.to.at}, s.bound, came}
+			next[s.line]++
+			came++
+		}
+	}
 	for k := range t.left {
-		slices.SortFunc(t.spans[t.first[k]:t.first[k+1]], func(a, b span) int { return cmp.Compare(a.from.at, b.from.at) })
+		slices.SortFunc(order[t.first[k]:t.first[k+1]], func(a, b placed) int { return cmp.Compare(a.from, b.from) })
 	}
-	for k, s := range t.spans {
-		t.at[k] = stretch{s.from.at, s.to.at}
+	t.place, t.at, t.limit = make([]int32, all), make([]stretch, all), make([]int32, all)
+	for k, p := range order {
+		t.place[p.came], t.at[k], t.limit[k] = int32(k), p.stretch, p.bound
 	}
 }
 
@@ -184,7 +198,7 @@ type moves struct {
 
 // still is no moves.
 func (t *transects) still() moves {
-	return moves{make([]stretch, len(t.spans)), make([]float64, len(t.bound))}
+	return moves{make([]stretch, len(t.at)), make([]float64, len(t.bound))}
 }
 
 // moves are how far the marks of spans move along their transects: by a slow error over each run, for 1 m of pass-to-pass error (nil: none), all of them by
@@ -202,8 +216,12 @@ func (t *transects) moves(runs []drive.Run, slow []drift, aside plane.XY, outwar
 		return all
 	}
 	out := t.still()
-	for k := range t.spans {
-		out.spans[k] = stretch{by(&t.spans[k].from), by(&t.spans[k].to)}
+	place := t.place
+	for _, spans := range t.spans {
+		for k := range spans {
+			out.spans[place[k]] = stretch{by(&spans[k].from), by(&spans[k].to)}
+		}
+		place = place[len(spans):]
 	}
 	for k := range t.bound {
 		out.bound[k] = by(&t.bound[k])
@@ -227,7 +245,7 @@ func (t *transects) missed(ctx context.Context, by moves, size float64) (out ban
 		room = room[:0]
 		for k := t.first[line]; k < t.first[line+1]; k++ {
 			one := stretch{t.at[k].from + size*by.spans[k].from, t.at[k].to + size*by.spans[k].to}
-			if n := t.spans[k].bound; n > 0 {
+			if n := t.limit[k]; n > 0 {
 				one.to = min(one.to, t.bound[n-1].at+size*by.bound[n-1])
 			} else if n < 0 {
 				one.from = max(one.from, t.bound[-n-1].at+size*by.bound[-n-1])
