@@ -28,6 +28,9 @@ const (
 	strayHole   = 3.0
 	// strayPair: two strays up to so many fixes apart tell of each other, as with one of them the fixes beside the other do not agree.
 	strayPair = 3
+	// strayClose: of two fixes that are written within so much of a usual step, as the two of a switch are, one tells of others. Of both the speed between them
+	// would be taken, and what rounding does to it carried as far as the fix that is asked about.
+	strayClose = 0.5
 )
 
 // unstray puts stray fixes where those around them say that the machine was, and says so. Time and work state of such a fix stay. All others are left as
@@ -40,13 +43,13 @@ func (t *trail) unstray(local geo.Local) []geo.Finding {
 	if !t.timed {
 		return nil
 	}
-	parts := t.strayParts()
+	parts, close := t.strayParts()
 	across, along := t.strayNoise(parts)
 	least := t.rounding / (In95 * math.Sqrt2) // the noise of rounding alone
 	gate := strayGate{math.Max(across, least), math.Max(along, least)}
 	var strays []stray
 	for _, p := range parts {
-		strays = append(strays, (&strayPart{trail: t, span: p, gate: gate}).strays()...)
+		strays = append(strays, (&strayPart{trail: t, span: p, close: close, gate: gate}).strays()...)
 	}
 	if len(strays) == 0 {
 		return nil
@@ -74,6 +77,7 @@ type stray struct {
 type strayPart struct {
 	*trail
 	span
+	close float64 // s: of fixes nearer together one tells of others
 	gate  strayGate
 	stray []bool // by their order in the part; nil: none is known
 	known int    // how many
@@ -110,7 +114,7 @@ func (p *strayPart) strays() (all []stray) {
 			to++
 		}
 		for k := from; k < to && to-from < 3; k++ {
-			all = append(all, stray{k, p.guessed(k, p.around(k, suspects{k, k})).off})
+			all = append(all, stray{k, p.guess(k, suspects{k, k}).off})
 		}
 		from = to
 	}
@@ -155,7 +159,7 @@ func (p *strayPart) among(fixes []int, from, to int) []int {
 // odd says whether a fix lies off what those around it tell; where it does not, it is no stray.
 func (p *strayPart) odd(k int) bool {
 	s := suspects{k, k}
-	return p.gate.beyond(p.way(s), p.guessed(k, p.around(k, s)))
+	return p.gate.beyond(p.way(s), p.guess(k, s))
 }
 
 // first appends to fixes found, which are not known yet, those of the first suspects that are stray.
@@ -165,7 +169,7 @@ func (p *strayPart) first(fixes []int, all []suspects) []int {
 	}
 	for _, s := range all {
 		way := p.way(s)
-		from, to := p.guessed(s[0], p.around(s[0], s)), p.guessed(s[1], p.around(s[1], s))
+		from, to := p.guess(s[0], s), p.guess(s[1], s)
 		switch {
 		case !p.gate.beyond(way, from) || !p.gate.beyond(way, to):
 		case !p.agree(s, p.gate.most(way, from), from) || !p.agree(s, p.gate.most(way, to), to):
@@ -179,10 +183,11 @@ func (p *strayPart) first(fixes []int, all []suspects) []int {
 }
 
 // strayParts are the unbroken parts of a trail that are long enough, without holes.
-func (t *trail) strayParts() (out []span) {
+// Of fixes nearer together than close, s, one tells of others.
+func (t *trail) strayParts() (out []span, close float64) {
 	times := t.times()
 	if len(times) == 0 {
-		return nil
+		return nil, 0
 	}
 	usual := Median(times)
 	for _, p := range t.timedParts() {
@@ -197,7 +202,7 @@ func (t *trail) strayParts() (out []span) {
 			from = k
 		}
 	}
-	return out
+	return out, strayClose * usual
 }
 
 // guess is what other fixes say of the place of one.
@@ -229,30 +234,46 @@ func (t *trail) guessed(k int, by [4]int) guess {
 	return g
 }
 
-// around are the four good fixes of a part nearest to fix k, suspects and k itself left out: two before and two behind, or more of one side where
-// the other has fewer. A part has four of them.
-func (p *strayPart) around(k int, s suspects) (by [4]int) {
-	if p.stray == nil && s == (suspects{k, k}) && k-2 >= p.from && k+2 <= p.to {
-		return [4]int{k - 1, k + 1, k - 2, k + 2} // nearly always
+// guess is what those around fix k tell of it without suspects and itself. Where they are too few it lies off by nothing.
+func (p *strayPart) guess(k int, s suspects) guess {
+	by, ok := p.around(k, s)
+	if !ok {
+		return guess{noise: 1}
+	}
+	return p.guessed(k, by)
+}
+
+// around are the four good fixes of a part nearest to fix k, suspects, k itself and those close to a nearer one of their side left out: two before and two behind, or
+// more of one side where the other has fewer. False: the part has not four of them.
+func (p *strayPart) around(k int, s suspects) (by [4]int, ok bool) {
+	if p.stray == nil && s == (suspects{k, k}) && k-2 >= p.from && k+2 <= p.to && min(p.seconds[k-1]-p.seconds[k-2], p.seconds[k+2]-p.seconds[k+1]) >= p.close {
+		return [4]int{k - 1, k + 1, k - 2, k + 2}, true // nearly always
 	}
 	free := func(i int) bool { return i != s[0] && i != s[1] && p.good(i) }
 	back, front := k-1, k+1
-	for n := 0; n < len(by); n++ {
+	for n := range by {
 		for back >= p.from && !free(back) {
 			back--
 		}
 		for front <= p.to && !free(front) {
 			front++
 		}
-		if behind := n%2 == 1; front <= p.to && (behind || back < p.from) {
+		switch behind := n%2 == 1; {
+		case front <= p.to && (behind || back < p.from):
 			by[n] = front
-			front++
-		} else {
+			for front <= p.to && p.seconds[front]-p.seconds[by[n]] < p.close {
+				front++
+			}
+		case back >= p.from:
 			by[n] = back
-			back--
+			for back >= p.from && p.seconds[by[n]]-p.seconds[back] < p.close {
+				back--
+			}
+		default:
+			return by, false
 		}
 	}
-	return by
+	return by, true
 }
 
 // beside are the good fixes before and behind suspects; there are none where they lie beyond the part.
@@ -316,7 +337,7 @@ func (p *strayPart) agree(s suspects, axis plane.XY, g guess) bool {
 		times *= 1.5
 	}
 	agrees := func(k int) bool {
-		return times*math.Abs(axis.Dot(p.guessed(k, p.around(k, s)).off)) <= math.Abs(axis.Dot(g.off))
+		return times*math.Abs(axis.Dot(p.guess(k, s).off)) <= math.Abs(axis.Dot(g.off))
 	}
 	before, behind := p.beside(s)
 	switch { // what is said of the very end is too vague

@@ -43,6 +43,28 @@ func rowsLog(noise, step float64, rng *rand.Rand) *trail {
 	return t
 }
 
+// switchedLog is rowsLog at 1 Hz with a fix more before each row end and one behind it, 40 ms apart, as where the tool is switched, by a clock that tells so many seconds. It ends
+// a second behind a switch.
+func switchedLog(clock float64) *trail {
+	t := &trail{timed: true, tracks: []trackStart{{0, 0, 1}}}
+	half := (60 + math.Pi*6.5) / 2.5 // s, a row and its turn
+	var times []float64
+	for s := 0.0; s < 6*half+1; s++ {
+		times = append(times, s)
+	}
+	for n := range 6 {
+		for _, s := range []float64{half*float64(n) + 24, half * float64(n+1)} {
+			times = append(times, s-0.02, s+0.02)
+		}
+	}
+	slices.Sort(times)
+	for _, s := range times {
+		t.at = append(t.at, onRows(2.5*s))
+		t.seconds = append(t.seconds, 1777874400+clock*math.Round(s/clock))
+	}
+	return t
+}
+
 func backwards(t *trail) *trail {
 	r := &trail{timed: true, tracks: t.tracks, at: slices.Clone(t.at), seconds: slices.Clone(t.seconds)}
 	slices.Reverse(r.at)
@@ -123,6 +145,9 @@ func TestNoFixIsStray(t *testing.T) {
 	}
 	gaps.at, gaps.seconds = gaps.at[:keep], gaps.seconds[:keep]
 	logs["only at work, 1 Hz"] = gaps
+	for name, clock := range map[string]float64{"a clock of 10 ms": 0.01, "a clock of 30 ms": 0.03} {
+		logs["two fixes at each switch, "+name] = switchedLog(clock)
+	}
 	for name, log := range logs {
 		if fixes, found := moved(t, log); len(fixes) > 0 || len(found) > 0 {
 			t.Errorf("%s: fixes %v are moved, of %d", name, fixes, len(log.at))
