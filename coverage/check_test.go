@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -112,6 +113,38 @@ func TestLogGapIsUnknown(t *testing.T) {
 	}
 	s.Lines, s.Times = [][]plane.XY{line}, [][]float64{times}
 	trial.Near(t, "unknown by time", checked(t, s, drive.Work{Width: 10}).Balance.Unknown, 120, trial.Square100)
+}
+
+// TestSilenceOfANightIsNoHole: the tool is in at two fixes 60 m apart; what lies between is a hole in the log up to an hour of silence, and left out beyond that.
+//
+//	0 ━━━━ 20            80 ━━━━ 100
+func TestSilenceOfANightIsNoHole(t *testing.T) {
+	for _, c := range []struct {
+		name                    string
+		from, silence           float64
+		missed, unknown, passes float64
+	}{
+		{"an hour", 80, 3600, 0, 600, 1},
+		{"more than an hour", 80, 3601, 600, 0, 2},
+		{"a night", 80, 11 * 3600, 600, 0, 2},
+		{"a night, and on from where it stood", 20, 11 * 3600, 600, 0, 1},
+		{"a night, and on from 20 m farther: no step that is a log gap by its length", 40, 11 * 3600, 400, 200, 1},
+	} {
+		first, then := trial.Straight(plane.XY{Y: 5}, plane.XY{X: 20, Y: 5}, 2), trial.Straight(plane.XY{X: c.from, Y: 5}, plane.XY{X: c.from + 20, Y: 5}, 2)
+		var times []float64
+		for i := range len(first) + len(then) {
+			if times = append(times, 1.7e9+float64(i)); i >= len(first) {
+				times[i] += c.silence - 1
+			}
+		}
+		for _, state := range [][][]geo.WorkState{nil, {slices.Repeat([]geo.WorkState{geo.Working}, len(times))}} {
+			s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 10)}, Lines: [][]plane.XY{append(first, then...)}, Times: [][]float64{times}, State: state}
+			r := checked(t, s, drive.Work{Width: 10, Working: map[bool]drive.Evidence{true: drive.EvidenceAll, false: drive.EvidenceAny}[state == nil]})
+			trial.Near(t, c.name+": missed", r.Balance.Missed, c.missed, trial.Square100)
+			trial.Near(t, c.name+": unknown", r.Balance.Unknown, c.unknown, trial.Square100)
+			trial.Near(t, c.name+": passes", float64(len(r.Passes)), c.passes, 0)
+		}
+	}
 }
 
 func TestUnloggedWorkStateIsUnknown(t *testing.T) {

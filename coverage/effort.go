@@ -9,9 +9,6 @@ import (
 )
 
 const (
-	// pause: who stands longer has ended his day or gone to eat; it is a break
-	// and no time on the field (common practice, no source).
-	pause = 3600.0 // s
 	// topClass: working speeds from here on share the last, open class. Nothing
 	// works the ground so fast (common practice, no source).
 	topClass = 60 // km/h
@@ -160,7 +157,7 @@ func (e *effortSum) track(log []drive.Stretch, w drive.Work) {
 		}
 		e.stopOver()
 		switch {
-		case c.Seconds > pause:
+		case c.Seconds > drive.Pause:
 			e.Break += c.Seconds
 		case c.Silent && c.Activity != drive.ActivityRoad:
 			e.Unknown.Seconds += c.Seconds
@@ -176,7 +173,7 @@ func (e *effortSum) track(log []drive.Stretch, w drive.Work) {
 
 // stopOver ends a stop.
 func (e *effortSum) stopOver() {
-	if e.standing > pause {
+	if e.standing > drive.Pause {
 		e.Break += e.standing
 	} else {
 		e.Standing.Seconds += e.standing

@@ -35,7 +35,7 @@ func silencesOf(log []drive.Stretch, speed float64) []silence {
 			continue
 		}
 		for k := 1; k < len(s.Line); k++ {
-			if dt := s.Seconds[k] - s.Seconds[k-1]; dt > 0 && dt <= pause {
+			if dt := s.Seconds[k] - s.Seconds[k-1]; dt > 0 && dt <= drive.Pause {
 				out = append(out, silence{s.Line[k-1], s.Line[k], speed * dt})
 			}
 		}

@@ -80,6 +80,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	r.Lag = lagOf(settleSwitches(trails, scene, w), scene, w)
 	for i, t := range trails {
 		limit := limitsOf(t, w)
+		t.rest(limit)
 		spans := splitterFor(t)(t)
 		merged, gaps, astray := 0, 0, 0
 		runs, numbers := make([]*Run, len(spans)), make([]int, len(spans))

@@ -23,6 +23,8 @@ const (
 	// A silent time is a gap only if the set moved on by more than twice its usual
 	// step meanwhile: who stands still works no ground.
 	gapMoved = 2.0
+	// Pause: who says nothing for longer has ended his day or gone to eat. It is a break and no time on the field (common practice, no source).
+	Pause = 3600.0 // s
 )
 
 // span is a run of fixes of one trail, both ends included.
@@ -202,6 +204,21 @@ func (l limits) gap(t *trail, k int) bool {
 // parts says whether a step of d metres in dt seconds (NaN: not logged) is a log gap.
 func (l limits) parts(d, dt float64) bool {
 	return d > l.dist || dt > l.time && d > gapMoved*l.usual
+}
+
+// rest breaks the trail where the log is silent for longer than a pause and goes on elsewhere: nobody works for so long without a fix, and the straight across is no
+// ground of a hole in the log.
+func (t *trail) rest(l limits) {
+	var breaks []int
+	t.steps(func(k int, d float64) {
+		if d > l.dist && t.seconds[k]-t.seconds[k-1] > Pause {
+			breaks = append(breaks, k)
+		}
+	})
+	if len(breaks) > 0 {
+		t.breaks = append(slices.Clip(t.breaks), breaks...)
+		slices.Sort(t.breaks)
+	}
 }
 
 // Run is one pass on its way to swaths.
