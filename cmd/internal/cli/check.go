@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"slices"
@@ -43,6 +44,9 @@ func check(v *voice) *cobra.Command {
 				return v.eachAnswer(rep, err, asJSON, much)
 			}
 			rep, err := job.Run(c.Context(), s, &v.call)
+			if job.Several(err) {
+				err = fmt.Errorf("%w\nhint: --each judges each by itself", err)
+			}
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, much) })
 		},
 	}

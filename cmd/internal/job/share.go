@@ -1,6 +1,7 @@
 package job
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -15,6 +16,18 @@ const (
 	turnReach  = 20.0 // m
 	turnWidths = 2.0
 )
+
+// severalFields is the error of a log that lies on several fields, none of which is chosen.
+type severalFields struct{ what string }
+
+func (e *severalFields) Error() string { return e.what }
+
+// Several says whether an error is that of logs of several fields or operations, of which Each judges one by one.
+func Several(err error) bool {
+	_, fields := errors.AsType[*severalFields](err)
+	_, operations := errors.AsType[*several](err)
+	return fields || operations
+}
 
 // share shares the tracks out among the fields of the boundary file: by the
 // field their own file names, else by place. It gives the part driven on field.
@@ -53,8 +66,8 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 		}
 	}
 	if field.Boundary == nil && worked != 1 {
-		return field, nil, wrong("%s holds %d fields, the log lies on %d of them, and none is chosen (%s):\n%s",
-			r.Spec.Boundary, len(fields), worked, howToChoose, list(fields, fixes))
+		return field, nil, &WrongCall{&severalFields{fmt.Sprintf("%s holds %d fields, the log lies on %d of them, and none is chosen (%s):\n%s",
+			r.Spec.Boundary, len(fields), worked, howToChoose, list(fields, fixes))}}
 	}
 	field = fields[own]
 	if all == 0 || worked == 0 {
