@@ -75,7 +75,7 @@ func (t *trail) recordOf(k int) int { return t.trackAt(k).record }
 // joined to it; so is a track that goes on where one before ended (see follows and cameFrom).
 func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) ([]*trail, []geo.Finding, error) {
 	var trails []*trail
-	var findings []geo.Finding
+	north, findings := compassOf(tracks)
 	bound := boundByHDOP(tracks, w)
 	for n, t := range tracks {
 		if !bound {
@@ -88,7 +88,7 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 		if err := t.Columns.Fits(t.Fixes()); err != nil {
 			return nil, nil, fmt.Errorf("track %d of %s: %w", n+1, t.Source, err)
 		}
-		tr, found, err := trailOf(ctx, local, t, n, w)
+		tr, found, err := trailOf(ctx, local, t, n, north, w)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -108,7 +108,7 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 	return trails, findings, nil
 }
 
-func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Work) (*trail, []geo.Finding, error) {
+func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, north compass, w Work) (*trail, []geo.Finding, error) {
 	at, err := project(ctx, local, t.Line.FlatCoords(), t.Line.Stride(), w.Workers)
 	if err != nil {
 		return nil, nil, err
@@ -123,10 +123,10 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	headings := t.Heading
 	t.Heading = nil
 	tr.Columns = t.Columns.Keep(rows)
-	if headings != nil && !t.Course { // a course is the way driven once more
+	if headings != nil && !t.Course && north != nil { // a course is the way driven once more
 		tr.facing = make([]plane.XY, len(rows))
 		for i, k := range rows {
-			tr.facing[i] = facing(local, pointOf(t, k), headings[k])
+			tr.facing[i] = facing(local, pointOf(t, k), north(headings[k]))
 		}
 	}
 	for i := range left {
