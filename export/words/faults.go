@@ -248,6 +248,7 @@ var faults = map[string]string{
 	"--official %s: is of one field, and the logs lie on %d":                                                       "--official %s: gilt für einen Schlag, und die Aufzeichnungen liegen auf %d",
 	"%d on %q":                     "%d auf %q",
 	"--each judges each by itself": "--each beurteilt jeden für sich",
+	"--mend mends it":              "--mend bessert ihn aus",
 	"%s holds %d fields, the log lies on %d of them, and none is chosen (%s):": "%s enthält %d Schläge, die Aufzeichnung liegt auf %d davon, und keiner ist gewählt (%s):",
 	"none of the %d fixes lies on field %q; the log lies on:":                  "keiner der %d GPS-Punkte liegt auf Schlag %q; die Aufzeichnung liegt auf:",
 	"no track named":                     "keine Spur genannt",

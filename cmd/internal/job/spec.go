@@ -52,9 +52,13 @@ type Reading struct {
 
 // fields reads a file of boundaries.
 func (c *Call) fields(ctx context.Context, path string, r Reading) ([]geo.Field, []geo.Finding, error) {
-	return found(ctx, func() ([]geo.Field, []geo.Finding, error) {
+	fields, findings, err := found(ctx, func() ([]geo.Field, []geo.Finding, error) {
 		return read.Fields(path, read.Options{Mend: r.Mend, Close: r.Close, Taking: r.Taking, Files: &c.opened})
 	})
+	if ring, ok := errors.AsType[*geo.RingError](err); ok && !r.Mend && (ring.Rule == geo.RingSimple || ring.Rule == geo.RingApart || ring.Rule == geo.RingInside) {
+		err = fmt.Errorf("%w\nhint: --mend mends it", err)
+	}
+	return fields, findings, err
 }
 
 // found is what a reader gives, see workers.Until.
