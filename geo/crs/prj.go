@@ -87,7 +87,8 @@ func FromWKT(text string) (Projection, error) {
 }
 
 func geogcs(n *node) (earth, error) {
-	if err := n.only("DATUM PRIMEM UNIT AUTHORITY", "AXIS METADATA"); err != nil {
+	// LINUNIT is the unit of heights, which a shapefile of points with heights may name and its places do not depend on.
+	if err := n.only("DATUM PRIMEM UNIT LINUNIT AUTHORITY", "AXIS METADATA"); err != nil {
 		return earth{}, err
 	}
 	text := n.kid("DATUM")

@@ -49,6 +49,7 @@ func TestFromWKT(t *testing.T) {
 	}{
 		{"longitude and latitude", gcsWGS84, Geographic{}, 16.37, 48.2, ""},
 		{"longitude and latitude on ETRS89, OGC flavour", gcsETRS89, Geographic{}, 16.37, 48.2, "ETRS89"},
+		{"longitude, latitude and height, ESRI flavour", one(`0.0174532925199433]`, `0.0174532925199433],LINUNIT["Meter",1.0]`, gcsWGS84), Geographic{}, 16.37, 48.2, ""},
 		{"UTM 33 north, ESRI flavour", utm33, utm(WGS84), 16.37, 48.2, ""},
 		{"UTM 33 south", southWKT, &south, 16.37, -33.9, ""},
 		{"byte order mark and a line end", "\ufeff" + utm33 + "\r\n", utm(WGS84), 16.37, 48.2, ""},
