@@ -26,6 +26,7 @@ type side struct {
 	first, end bool    // the pass begins at a, ends at b
 	blind      bool    // its pass-to-pass error is not known
 	narrow     bool    // part of the bar was lifted or folded
+	unsided    bool    // ... and the log does not say on which side
 }
 
 // chunk is some steps of a pass or edges of a ring.
@@ -68,9 +69,10 @@ func (p *passSides) side(i int) (side, bool) {
 	a, b, half := stops[i], stops[i+1], p.half(i)
 	return side{
 		Segment: plane.Segment{A: a.At, B: b.At}, half: half, pass: p.run.Pass.Number,
-		narrow: half < (p.whole-p.overlap)/2-touching,
-		blind:  math.IsNaN(p.run.Parts[a.Part].PassError + p.run.Parts[b.Part].PassError),
-		first:  i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
+		narrow:  half < (p.whole-p.overlap)/2-touching,
+		unsided: p.run.Parts[a.Part].Unsided || p.run.Parts[b.Part].Unsided,
+		blind:   math.IsNaN(p.run.Parts[a.Part].PassError + p.run.Parts[b.Part].PassError),
+		first:   i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
 	}, true
 }
 
@@ -154,6 +156,7 @@ type contact struct {
 	outer, hole          int     // on the boundary, on an obstacle
 	ends                 int     // on the flat end of a pass and no side
 	narrow               int     // on the side of a bar of which a part was lifted
+	unsided              bool    // somewhere the log does not say on which side that was
 	blind                bool    // somewhere on a pass whose error is not known
 	touched              []int   // numbers of the passes
 	alongside, rim, caps ways    // of the sides touched, of the boundary, of the passes that end
@@ -280,7 +283,7 @@ func (c *contact) touch(q plane.XY) {
 			onEnd, ending = true, d
 			continue
 		}
-		onNarrow = onNarrow || h.narrow
+		onNarrow, c.unsided = onNarrow || h.narrow, c.unsided || h.narrow && h.unsided
 		if onSide = true; !slices.Contains(found, h.pass) {
 			found = append(found, h.pass)
 			c.alongside.add(d)

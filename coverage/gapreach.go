@@ -70,9 +70,14 @@ func (r *Result) doubtGaps() {
 		if way == 0 || way < max(s.Length, s.Area/credited) {
 			continue
 		}
-		s.Cause, s.Certain = CauseGap, 0
-		if s.Surety == SuretyCertain {
-			s.Surety = SuretyLikely
-		}
+		s.Cause = CauseGap
+		s.doubt()
+	}
+}
+
+// doubt takes a strip's certainty: it is likely at most.
+func (s *Strip) doubt() {
+	if s.Certain = 0; s.Surety == SuretyCertain {
+		s.Surety = SuretyLikely
 	}
 }

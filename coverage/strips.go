@@ -30,7 +30,7 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, rim *plane.Ed
 		return err
 	}
 	r.Strips, r.Slivers, r.SliverArea = pieces.Strips, pieces.Slivers, pieces.SliverArea
-	blind := make([]bool, len(r.Strips))
+	blind, unsided := make([]bool, len(r.Strips)), make([]bool, len(r.Strips))
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
 	err = workers.Chunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
 		var c contact
@@ -38,6 +38,7 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, rim *plane.Ed
 			s := &r.Strips[k]
 			around.contact(&c, s.Shape)
 			s.Passes, s.Cause, blind[k] = c.passes(), c.cause(*s, r.Work.Credited()), c.blind
+			unsided[k] = s.Cause == CausePart && c.unsided
 			s.Approach = around.approach(r.Local.XY(s.At), s.Passes)
 		}
 		return nil
@@ -49,6 +50,11 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, rim *plane.Ed
 		return err
 	}
 	r.doubtGaps()
+	for k := range r.Strips { // such a strip may lie on the other side, all of it
+		if s := &r.Strips[k]; unsided[k] && s.Certain > 0 {
+			s.doubt()
+		}
+	}
 	markHeadland(r.Strips, laid.MissedHeadland, &pieces.knife)
 	slices.SortFunc(r.Strips, func(a, b Strip) int {
 		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.At[0], b.At[0]), cmp.Compare(a.At[1], b.At[1]))

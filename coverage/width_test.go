@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 
 	"balk/coverage/drive"
@@ -148,6 +150,23 @@ func TestStripBesideABarLiftedInPart(t *testing.T) {
 		if len(r.Strips) != 1 || r.Strips[0].Cause != CausePart || math.Abs(r.Strips[0].Area-3*50) > 0.01 {
 			t.Errorf("width %q: %d strips, the first %.2f m², %s", w.WidthFrom, len(r.Strips), r.Strips[0].Area, r.Strips[0].Cause)
 		}
+	}
+	unsided := s.Track() // of which the log does not say on which side it was: 1.5 m on both, none of it certain
+	unsided.Width = track.Width
+	r := checkTracks(t, s, drive.Work{Width: 6, PassError: 0.02}, unsided)
+	if !slices.ContainsFunc(r.Findings, func(f geo.Finding) bool {
+		return strings.HasPrefix(f.What, "at 25 of 153 fixes at work a part of the bar was lifted")
+	}) {
+		t.Errorf("no side logged: %v", r.Findings)
+	}
+	for k, strip := range r.Strips {
+		if len(r.Strips) != 2 || strip.Cause != CausePart || strip.Certain != 0 || strip.Surety != SuretyLikely {
+			t.Errorf("no side logged: %d strips, strip %d %q, %.1f m² certain, %s", len(r.Strips), k+1, strip.Surety, strip.Certain, strip.Cause)
+		}
+	}
+	unsided.Offset = track.Offset
+	if r := checkTracks(t, s, drive.Work{Width: 6, PassError: 0.02}, unsided); r.Strips[0].Surety != SuretyCertain || len(r.Findings) != 1 {
+		t.Errorf("side logged: %q, %v", r.Strips[0].Surety, r.Findings)
 	}
 	s.Lines = trial.Rows(0, 100, 3, 10, 16)
 	for k := range track.Width {

@@ -74,7 +74,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		t.measureBar(whole)
 		r.Findings = append(r.Findings, t.place(w, slips)...)
 		turned.way, turned.turned, turned.most = turned.way+t.turned.way, turned.turned+t.turned.turned, max(turned.most, t.turned.most)
-		r.Findings = append(r.Findings, t.oddWidths(w)...)
+		r.Findings = append(append(r.Findings, t.oddWidths(w)...), t.noSides(w)...)
 	}
 	r.Crab.took(turned, w)
 	r.Lag = lagOf(settleSwitches(trails, scene, w), scene, w)

@@ -394,7 +394,7 @@ func (t *trail) switched(k, neighbour int, l limits) bool {
 func (t *trail) partAt(k int, w Work) Part {
 	width, shift := t.barAt(k, w)
 	all, slow := t.errorsAt(k, w)
-	return Part{Width: width, shift: shift, PassError: all, Slow: slow}
+	return Part{Width: width, shift: shift, PassError: all, Slow: slow, Unsided: t.unsided(k, width, w)}
 }
 
 // thin keeps the fixes of a span that moved the set, and says what lies between

@@ -33,6 +33,7 @@ type Part struct {
 	PassError float64 // m, pass-to-pass error; NaN where not known
 	Slow      float64 // m, what of it no row takes out of itself; 0 where not known, see errorsAt
 	shift     float64 // m, middle of the worked width right of the middle of the bar; Stop.At is moved by it
+	Unsided   bool    // a part of the bar was lifted, and the log does not say on which side: shift is that of the whole bar
 }
 
 // Middle is that of the whole bar at one of the run's stops, where parts of it are lifted too.

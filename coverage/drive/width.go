@@ -139,6 +139,32 @@ func (t *trail) barAt(k int, w Work) (width, shift float64) {
 	return logged * wider, t.middle + (shift-t.middle)*wider
 }
 
+// unsided says whether a part of the bar was lifted at fix k, of which the log does not say on which side it is.
+func (t *trail) unsided(k int, width float64, w Work) bool {
+	return width < w.Width-widthSlack && (t.Offset == nil || math.IsNaN(t.Offset[k]))
+}
+
+// noSides says where a part of the bar was lifted on a side that the log does not say.
+func (t *trail) noSides(w Work) []geo.Finding {
+	some, work, first := 0, 0, 0
+	for k := range t.at {
+		if !workedAt(t.State, k) {
+			continue
+		}
+		work++
+		if width, _ := t.barAt(k, w); t.unsided(k, width, w) {
+			if some++; some == 1 {
+				first = k
+			}
+		}
+	}
+	if some == 0 {
+		return nil
+	}
+	return []geo.Finding{{File: t.source, Record: t.recordOf(first),
+		What: fmt.Sprintf("at %d of %d fixes at work a part of the bar was lifted, and the log does not say on which side: its middle is taken to have worked, and what lies beside that is not certain", some, work)}}
+}
+
 // measureBar finds the whole bar of a trail, and where its middle lies when all of it works.
 func (t *trail) measureBar(whole float64) {
 	t.whole, t.middle = whole, 0
