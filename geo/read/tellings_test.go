@@ -59,3 +59,40 @@ func TestColumnsTellWho(t *testing.T) {
 		t.Errorf("a line: %+v, %v", tracks[0].Told, err)
 	}
 }
+
+// TestMachinesByTurns: a log of two machines at once is said to be one, in a table and in GeoJSON, and one of two machines after each other is not.
+func TestMachinesByTurns(t *testing.T) {
+	for _, c := range []struct {
+		situation string
+		machine   func(k int) string
+		want      string
+	}{
+		{"by turns", func(k int) string { return []string{"Red 12", "Green 4"}[k%2] }, "the machine changes 29 times from fix to fix"},
+		{"by turns, some empty", func(k int) string { return []string{"Red 12", "", "Green 4"}[k%3] }, ""}, // 19 times
+		{"one after the other", func(k int) string { return []string{"Red 12", "Green 4"}[k/15] }, ""},
+		{"one", func(int) string { return "Red 12" }, ""},
+	} {
+		table, points := "lon,lat,time,machine\n", []string(nil)
+		for k := range 30 {
+			table += fmt.Sprintf("11.5,48.%02d,%d,%s\n", k, 1776148200+k, c.machine(k))
+			points = append(points, feature1(fmt.Sprintf(`{"machine":%q,"time":%d}`, c.machine(k), 1776148200+k), fmt.Sprintf(`{"type":"Point","coordinates":[11.5,48.%02d]}`, k)))
+		}
+		dir := t.TempDir()
+		for name, text := range map[string]string{"a.csv": table, "a.geojson": collection(points...)} {
+			path := filepath.Join(dir, name)
+			if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			_, found, err := Tracks(path, TrackOptions{})
+			said := ""
+			for _, f := range found {
+				if strings.Contains(f.What, "the machine changes") {
+					said = f.What
+				}
+			}
+			if err != nil || !strings.HasPrefix(said, c.want) || c.want == "" && said != "" {
+				t.Errorf("%s, %s: %q, %v, want %q", c.situation, name, said, err, c.want)
+			}
+		}
+	}
+}

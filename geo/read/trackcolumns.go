@@ -85,12 +85,23 @@ var tellingNames = map[column]string{
 type tellings [farmColumn - machineColumn + 1]struct {
 	text    string
 	several bool
+	last    string // said by the fix before
+	changes int    // how often another one was said than by the fix before
 }
+
+// machinesByTurns: a machine column that changes so often in one track is that of several machines that logged at once.
+const machinesByTurns = 20
 
 // say takes what one says in a column.
 func (t *tellings) say(c column, text []byte) {
 	one := &t[c-machineColumn]
 	text = bytes.TrimSpace(text)
+	if len(text) > 0 && string(text) != one.last {
+		if one.last != "" {
+			one.changes++
+		}
+		one.last = string(text)
+	}
 	switch {
 	case len(text) == 0 || string(text) == one.text:
 	case one.text == "" && !one.several:
@@ -107,6 +118,7 @@ func (t *tellings) join(o *tellings) {
 			t[i].text, t[i].several = "", true
 		}
 		t.say(machineColumn+column(i), []byte(o[i].text))
+		t[i].changes += o[i].changes
 	}
 }
 
@@ -305,6 +317,9 @@ func padTo[T any](s []T, n int, v T) []T {
 // what it seems and that is the error.
 func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	g.endPart()
+	if n := g.told[0].changes; n >= machinesByTurns {
+		t.add(g.record, nil, false, fmt.Sprintf("the machine changes %d times from fix to fix: where several worked at once, --column section=NAME names the column that says which, and each is taken by itself", n))
+	}
 	if p != nil {
 		for i := 0; i < len(g.flat); i += 3 {
 			if g.flat[i] != nowhere {
