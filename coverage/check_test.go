@@ -169,6 +169,12 @@ func TestUnloggedWorkStateIsUnknown(t *testing.T) {
 	if len(r.LiftedLines) != 2 {
 		t.Errorf("got %d lifted lines, want 2", len(r.LiftedLines))
 	}
+	said := func(begin string) bool {
+		return slices.ContainsFunc(r.Findings, func(f geo.Finding) bool { return strings.HasPrefix(f.What, begin) })
+	}
+	if !said("steps while working without a work state: 6:") || said("log gaps") {
+		t.Errorf("five fixes in a row have no state, and no hole is in the log: %v", r.Findings)
+	}
 	if len(r.Strips) != 2 || r.Strips[0].Cause != CauseUndriven && r.Strips[0].Cause != CauseLift || !r.Strips[0].Headland {
 		t.Errorf("got strips %+v", r.Strips)
 	}

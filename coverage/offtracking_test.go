@@ -115,7 +115,7 @@ func TestSectionNeverDownHasAnEnd(t *testing.T) {
 }
 
 // A bar that is another by the log than what is given is said. Sections lifted now and
-// then are no news, and a wild value is no bar.
+// then are no news but where no side of them is logged, and a wild value is no bar.
 func TestWidthsOtherThanGiven(t *testing.T) {
 	line := trial.Straight(plane.XY{X: 0, Y: 30}, plane.XY{X: 100, Y: 30}, 2)
 	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 60)}, Lines: [][]plane.XY{line}}
@@ -126,7 +126,7 @@ func TestWidthsOtherThanGiven(t *testing.T) {
 	}{
 		{"as given", 6, 6, ""},
 		{"as given, in feet of one decimal", 6.0046, 6.0046, ""},
-		{"half of it lifted at times", 6, 3, ""},
+		{"half of it lifted at times", 6, 3, "at 1 of 51 fixes at work a part of the bar was lifted, and the log does not say on which side"},
 		{"never as wide", 3, 2, "the log has a bar of 3.00 m, given is one of 6.00 m: what is given counts"},
 		{"wider once", 6, 9, "1 of 51 logged widths are above the 6.00 m of the whole bar"},
 		{"never logged", 0, 0, ""},

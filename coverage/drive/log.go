@@ -82,7 +82,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		limit := limitsOf(t, w)
 		t.rest(limit)
 		spans := splitterFor(t)(t)
-		merged, gaps, astray := 0, 0, 0
+		merged, gaps, untold, astray := 0, 0, 0, 0
 		runs, numbers := make([]*Run, len(spans)), make([]int, len(spans))
 		thinned := make([]int, len(spans))
 		err := workers.Each(ctx, w.Workers, len(spans), func(k int) error {
@@ -106,7 +106,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 			r.Runs = Append(r.Runs, one, t.at[ended+1:sp.from])
 			ended, numbers[k] = sp.to, len(r.Runs)
 			r.Used += sp.to - sp.from + 1
-			gaps, astray = gaps+one.Pass.Gaps, astray+one.astray
+			gaps, untold, astray = gaps+one.Pass.Gaps-one.untold, untold+one.untold, astray+one.astray
 		}
 		r.takeLog(t, tellings[i], spans, numbers, limit, w)
 		if t.State != nil {
@@ -116,14 +116,14 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 				}
 			}
 		}
-		r.note(t, merged, gaps, astray, limit)
+		r.note(t, merged, gaps, untold, astray, limit)
 	}
 	r.Bar = barOf(r.Runs, w, whole)
 	return r, nil
 }
 
 // note adds what was done to a trail's fixes.
-func (r *Log) note(t *trail, merged, gaps, astray int, l limits) {
+func (r *Log) note(t *trail, merged, gaps, untold, astray int, l limits) {
 	record := t.tracks[0].record
 	if merged > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
@@ -132,6 +132,10 @@ func (r *Log) note(t *trail, merged, gaps, astray int, l limits) {
 	if astray > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
 			What: fmt.Sprintf("%d of %d logged headings lie more than 45° off the way driven: the way was used instead", astray, len(t.at))})
+	}
+	if untold > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("steps while working without a work state: %d: the ground there is unknown", untold)})
 	}
 	if gaps > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,

@@ -201,6 +201,16 @@ func (l limits) gap(t *trail, k int) bool {
 	return l.parts(t.at[k].Dist(t.at[k-1]), t.seconds[k]-t.seconds[k-1])
 }
 
+// gaps says whether one of the steps from one fix to another is a log gap.
+func (l limits) gaps(t *trail, from, to int) bool {
+	for k := from + 1; k <= to; k++ {
+		if l.gap(t, k) {
+			return true
+		}
+	}
+	return false
+}
+
 // parts says whether a step of d metres in dt seconds (NaN: not logged) is a log gap.
 func (l limits) parts(d, dt float64) bool {
 	return d > l.dist || dt > l.time && d > gapMoved*l.usual
@@ -226,6 +236,7 @@ type Run struct {
 	Pass         Pass
 	Stops        []Stop
 	Parts        []Part  // that the bar is at them
+	untold       int     // of the log gaps of the pass those without a work state, logged otherwise
 	astray       int     // logged headings more than 45° off the travel
 	Trail        int     // which trail it is of
 	Start        float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see Append
@@ -296,6 +307,9 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 			s += out.Len()
 			if kinds[i] == StepUnknown {
 				r.Pass.Gaps++
+				if !l.gaps(t, k, kept[i+1]) {
+					r.untold++
+				}
 			}
 		}
 		var face plane.XY
@@ -404,10 +418,12 @@ func thin(t *trail, sp span, l limits) (kept []int, kinds []Step, merged int) {
 	kinds = make([]Step, len(kept)-1, len(kept)+1)
 	open := func(k int) bool { return t.State != nil && t.State[k] != geo.Working }
 	for i, from := range kept[:len(kept)-1] {
-		for k := from + 1; k <= kept[i+1]; k++ {
-			if l.gap(t, k) || open(k) || open(k-1) {
+		if l.gaps(t, from, kept[i+1]) {
+			kinds[i] = StepUnknown
+		}
+		for k := from; k <= kept[i+1]; k++ {
+			if open(k) {
 				kinds[i] = StepUnknown
-				break
 			}
 		}
 	}
