@@ -118,13 +118,6 @@ type part struct {
 	guide     *guide          // that the options ask for; nil: passes are straight
 }
 
-// leftover is ground between headland rounds, and the direction in which it is worked, or what its passes run along.
-type leftover struct {
-	ground  plane.Polygon
-	heading geo.Heading
-	guide   *guide // nil: they are straight
-}
-
 // Lay lays out the work on a field in the direction of Options.Heading, or along an edge: headland
 // rounds, passes, their order, and every turn.
 //
@@ -278,11 +271,7 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 					p.loops = append(p.loops, l)
 				}
 			}
-			for _, l := range one.left {
-				if one, worth := s.leftRows(l, float64(k)*s.width); worth {
-					p.left = append(p.left, one)
-				}
-			}
+			p.left = append(p.left, one.left...)
 		}
 		slices.SortStableFunc(p.loops, func(a, b loop) int { return cmp.Compare(b.round, a.round) })
 		p.nesting(s.width)
@@ -299,45 +288,6 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 		p.corridors = append(p.corridors, corridorIn(s.field[i:i+1]))
 	}
 	return nil
-}
-
-// leftRows is how ground that rounds leave, so deep inside the boundary, is worked in the least time: in its thinnest direction, in that of
-// one of its longest sides, or along one of its longest stretches, as it bends. Where working it takes longer than it is worth, it is left.
-func (s *survey) leftRows(ground plane.Polygon, depth float64) (best leftover, worth bool) {
-	ways := []leftover{{ground: ground, heading: geo.Along(plane.Thinnest(ground[0]))}}
-	sides := sidesOf(ground)
-	for _, d := range sides[:min(leftSides, len(sides))] {
-		ways = append(ways, leftover{ground: ground, heading: geo.Along(d)})
-	}
-	if box := ground[0].Bounds(); box.Max.Dist(box.Min) <= mostAcross {
-		for _, line := range longStretches(ground[0], s.turner.steer.Radius, leftSides) {
-			if g, err := guideOf(line, s.turner.steer.Radius); err == nil && g.span >= leastBend {
-				ways = append(ways, leftover{ground, g.heading, g})
-			}
-		}
-	}
-	least := s.price(ground.Area())
-	for _, l := range ways {
-		if seconds := s.blocksTake(s.leftBlocks(nil, l, l.heading, false), depth); seconds < least-leastGain {
-			best, least, worth = l, seconds, true
-		}
-	}
-	return best, worth
-}
-
-// leftSides: so many of the longest sides, and stretches, of ground that rounds leave are looked at.
-const leftSides = 3
-
-// leftBlocks adds the blocks of ground that rounds leave, in the direction that is nearer to h.
-func (s *survey) leftBlocks(out []block, l leftover, h geo.Heading, improve bool) []block {
-	if l.guide != nil {
-		return s.bentBlocks(out, l.guide, l.ground, 0, improve)
-	}
-	along := l.heading
-	if math.Cos(float64(along-h)) < 0 {
-		along += math.Pi
-	}
-	return s.slid(0).blocksIn(out, l.ground, along, improve)
 }
 
 // blocksTake is what blocks take by the estimate, in a headland of some depth, with a turn into each, s.

@@ -6,9 +6,14 @@ import (
 )
 
 // leftOut is the best plan without the rows on some of the ground that rounds leave, as far as that takes less, and the survey of that. What such rows are worth was
-// estimated for each piece by itself (leftRows), and ends of rows and rounds beside it reach into it: the engine knows. Asked of plans with few passes only.
+// estimated for each piece by itself (leftRows), and ends of rows and rounds beside it reach into it: the engine knows. Asked of plans with few passes,
+// or where all those plans have no more passes than half of a search's.
 func (s *survey) leftOut(ctx context.Context, best Found, goal Objective) (Found, *survey, error) {
-	if len(best.Plan.Passes) > fewPasses {
+	pieces := 0
+	for _, p := range s.parts {
+		pieces += len(p.left)
+	}
+	if len(best.Plan.Passes) > fewPasses && pieces*len(best.Plan.Passes) > drawnPasses/2 {
 		return best, s, nil
 	}
 	for i := range s.parts {

@@ -30,10 +30,10 @@ type loop struct {
 	again    bool       // it goes round the same circle of an obstacle as the next one, which stands for it
 }
 
-// ring is what is drawn of one headland round: what is driven, and the ground that it leaves inside the round before.
+// ring is what is drawn of one headland round: what is driven, and the ground that it leaves inside the round before, as far as that is worked.
 type ring struct {
 	loops []loop
-	left  []plane.Polygon
+	left  []leftover
 }
 
 // roundOf is headland round k of one part of a field, by its number from 0: the inset by (k − ½)·credited
@@ -86,7 +86,7 @@ func (s *survey) roundOf(ctx context.Context, part, k int) (out ring, err error)
 // sketch is what headland round k of a part has in common whichever of its corners are driven to their end. It is drawn once for all surveys of a search.
 type sketch struct {
 	sharp  []plane.Polygon    // the round's ground, with sharp corners
-	left   []plane.Polygon    // see ring
+	left   []leftover         // see ring
 	opened *opened            // nil: not asked for yet
 	loops  map[float64][]loop // by the angle from which corners stay sharp
 	beside []plane.Polygon    // of its ground, what lies outside of its loops with corners rounded by more than half a width
@@ -107,8 +107,12 @@ func (s *survey) sketchOf(ctx context.Context, i, k int) (*sketch, error) {
 	sk := &sketch{sharp: sharp, loops: map[float64][]loop{}}
 	if k > 1 {
 		sk.sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
-		if sk.left, err = besides(ctx, part, sk.sharp, k, width); err != nil {
+		left, err := besides(ctx, part, sk.sharp, k, width)
+		if err != nil {
 			return nil, fmt.Errorf("beside headland round %d: %w", k, err)
+		}
+		for _, p := range left {
+			sk.left = append(sk.left, s.leftovers(p, float64(k-1)*width)...)
 		}
 	}
 	s.sketches[at] = sk

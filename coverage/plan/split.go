@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"math"
+	"slices"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -161,6 +162,20 @@ func (s *survey) cutsOf(ground plane.Polygon, inside []plane.Polygon) (out [][2]
 
 // cutAlong cuts ground from its rim next to a place, to that place and on in a direction to the rim; not where that meets a hole, or leaves less than a few rows.
 func (s *survey) cutAlong(ground plane.Polygon, at, ahead plane.XY) (two [2]plane.Polygon, ok bool) {
+	two, far, ok := cutFrom(ground, at, ahead)
+	if !ok || far < longCut*s.width {
+		return two, false
+	}
+	for _, p := range two {
+		if least := leastRegion * s.width; p[0].Area() < least*least {
+			return two, false
+		}
+	}
+	return two, true
+}
+
+// cutFrom cuts ground in two from its rim next to a place, to that place and on in a direction to the rim, which is so far, m; not where that meets a hole.
+func cutFrom(ground plane.Polygon, at, ahead plane.XY) (two [2]plane.Polygon, far float64, ok bool) {
 	outer := ground[0]
 	from, begin, _ := nearestOn(outer, at)
 	to, end, far := -1, plane.XY{}, math.Inf(1)
@@ -180,18 +195,13 @@ func (s *survey) cutAlong(ground plane.Polygon, at, ahead plane.XY) (two [2]plan
 			}
 		}
 	}
-	if to < 0 || far < longCut*s.width {
-		return two, false
+	if to < 0 {
+		return two, far, false
 	}
 	cut := []plane.XY{begin, at, end}
 	first := append(plane.Ring{cut[2], cut[1], cut[0]}, corners(outer, from, to, begin, end)...)
 	second := append(plane.Ring{cut[0], cut[1], cut[2]}, corners(outer, to, from, end, begin)...)
-	two = [2]plane.Polygon{{first}, {second}}
-	for _, ring := range two {
-		if least := leastRegion * s.width; ring.Area() < least*least {
-			return two, false
-		}
-	}
+	two = [2]plane.Polygon{{slices.Compact(first)}, {slices.Compact(second)}}
 	for _, hole := range ground[1:] {
 		k := 0
 		if !two[0].Holds(hole[0]) {
@@ -199,7 +209,7 @@ func (s *survey) cutAlong(ground plane.Polygon, at, ahead plane.XY) (two [2]plan
 		}
 		two[k] = append(two[k], hole)
 	}
-	return two, true
+	return two, far, true
 }
 
 // corners are those of a ring from a place on one of its sides to one on another, in the ring's own sense.
