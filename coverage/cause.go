@@ -328,7 +328,8 @@ const (
 // cause is the likely reason of a missed strip, log gaps aside (see doubtGaps). The first rule that fits:
 //
 //  1. a whole pass nearly fits in (greatest width ≥ 0.95 × credited width) and no
-//     pass ends at it (a tenth of its rim): not driven;
+//     pass ends at it (a tenth of its rim), or it is a row, with what row ends beside
+//     it left hanging on (see leftOut): not driven;
 //  2. a fifth of its rim lies on an obstacle: obstacle;
 //  3. it is short, and boundary or passes along it turn by more than 45°, and no
 //     pass ends at it: corner;
@@ -345,7 +346,7 @@ func (c *contact) cause(s Strip, credited float64) Cause {
 	ended := float64(c.ends) >= someOfRim*n
 	short := s.Length <= compact*credited
 	switch {
-	case !ended && s.MaxWidth >= nearly*credited:
+	case s.MaxWidth >= nearly*credited && (!ended || c.leftOut(s, credited)):
 		return CauseUndriven
 	case float64(c.hole) >= muchOfRim*n:
 		return CauseObstacle
@@ -367,6 +368,25 @@ func (c *contact) cause(s Strip, credited float64) Cause {
 		return CauseEdge
 	}
 	return CauseUndriven
+}
+
+// leftOut says whether a strip at which passes end is a row that was left out, and some ground more at the ends of those: it is not as wide as two rows, and
+// lies beside passes that run as these do for longer than a strip at row ends is.
+//
+//	── ─── ── ─── ──   ends of rows
+//	───────┐ ┌──────
+//	│ │ │ │ ░ │ │ │    ░ not driven
+func (c *contact) leftOut(s Strip, credited float64) bool {
+	if s.MaxWidth >= 2*credited {
+		return false
+	}
+	along := 0
+	for _, one := range c.alongside {
+		if math.Abs(one.dir.Cross(c.caps[0].dir)) <= sin15 {
+			along += one.points
+		}
+	}
+	return float64(along)/float64(c.points)*s.Shape.Perimeter() >= 2*compact*credited
 }
 
 // wedge says whether the strip is long, runs to a point, and lies between passes

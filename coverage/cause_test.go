@@ -106,6 +106,7 @@ func TestRulesOfCauses(t *testing.T) {
 		return out
 	}
 	two := []int{3, 4}
+	perimeter200 := plane.Polygon{{{X: 0, Y: 0}, {X: 94, Y: 0}, {X: 94, Y: 6}, {X: 0, Y: 6}}}
 	wedge := func(angle, length, by, mean float64) Strip { // by: of what its sides open to
 		wide := length * math.Tan(angle*math.Pi/180) * by
 		return Strip{Length: length, MaxWidth: wide, MeanWidth: mean * wide}
@@ -118,6 +119,10 @@ func TestRulesOfCauses(t *testing.T) {
 	}{
 		{"a pass fits in", contact{points: 100, ends: 9, hole: 50}, Strip{Length: 100, MaxWidth: 5.71}, CauseUndriven},
 		{"a pass fits in, and a tenth of the rim is the end of one", contact{points: 100, ends: 10, caps: towards(0)}, Strip{Length: 100, MaxWidth: 5.71}, CauseLift},
+		{"a row left out, and row ends", contact{points: 100, ends: 40, caps: towards(0), alongside: sides(24, 180)}, Strip{Length: 100, MaxWidth: 11.9, Shape: perimeter200}, CauseUndriven},
+		{"row ends of a whole width, less long beside passes than eight", contact{points: 100, ends: 40, caps: towards(0), alongside: sides(23, 0)}, Strip{Length: 100, MaxWidth: 6, Shape: perimeter200}, CauseLift},
+		{"row ends as wide as two rows", contact{points: 100, ends: 40, caps: towards(0), alongside: sides(24, 0)}, Strip{Length: 100, MaxWidth: 12, Shape: perimeter200}, CauseLift},
+		{"row ends beside a headland pass", contact{points: 100, ends: 40, caps: towards(0), alongside: sides(24, 90)}, Strip{Length: 100, MaxWidth: 6, Shape: perimeter200}, CauseLift},
 		{"a pass hardly fits in, beside the boundary", contact{points: 100, outer: 20}, Strip{Length: 100, MaxWidth: 5.69}, CauseEdge},
 		{"a fifth on an obstacle", contact{points: 100, hole: 20, ends: 50, caps: towards(0)}, Strip{Length: 100, MaxWidth: 2}, CauseObstacle},
 		{"less than a fifth on an obstacle", contact{points: 100, hole: 19, outer: 20}, Strip{Length: 100, MaxWidth: 2}, CauseEdge},

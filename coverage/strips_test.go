@@ -46,6 +46,8 @@ func TestCauses(t *testing.T) {
 			return l
 		}(), CauseDrift, 30, []int{4, 5}},
 		{"one pass left out", [][]plane.XY{field}, drop(every(0, 100), 4), CauseUndriven, 600, []int{4, 5}},
+		// A headland pass runs along x = 97; all others were lifted half a metre before it.
+		{"one pass left out, and slits at the ends of all others", [][]plane.XY{field}, append(drop(every(0, 93.5), 4), trial.Straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 60}, 2)), CauseUndriven, 94*6 + 9*6*0.5, nil},
 		// A headland pass runs along x = 97; pass 5 was lifted 2 m before it.
 		{"lifted 2 m before the headland pass", [][]plane.XY{field}, func() [][]plane.XY {
 			l := append(every(0, 94), trial.Straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 60}, 2))
