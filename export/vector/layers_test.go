@@ -270,7 +270,7 @@ func TestThinStripsKeepTheirArea(t *testing.T) {
 				ring = append(ring, r.Local.XY(p))
 			}
 			want := r.Strips[i].Area
-			if got := ring.Area(); math.Abs(got-want) > 1.01e-4*want {
+			if got := ring.Area(); math.Abs(got-want) > 1.05e-4*want { // float64 holds degrees to 0.8 nm there, up to some millionths of strips of a millimetre
 				t.Errorf("%s %d of %.5f m²: %.5f m² as written", l.Name, i+1, want, got)
 			}
 			if isMoved(f.Geometry.(orb.Polygon), decimals) {
