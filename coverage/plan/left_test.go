@@ -126,7 +126,9 @@ func TestCutAtElbowsTakesNoLonger(t *testing.T) {
 			at = (long - wide) * rng.Float64()
 		}
 		shape := plane.Polygon{{{X: 0, Y: 0}, {X: long, Y: 0}, {X: long, Y: lane}, {X: at + wide, Y: lane}, {X: at + wide, Y: lane + up}, {X: at, Y: lane + up}, {X: at, Y: lane}, {X: 0, Y: lane}}}
-		whole, seconds := s.leftRows(shape, 3), s.price(shape.Area())
+		d := *s
+		d.depth = 3 // of which the order of many rows depends
+		whole, seconds := d.leftRows(shape, 3), s.price(shape.Area())
 		all := s.leftovers(shape, 3)
 		for _, l := range all {
 			seconds += l.seconds - s.price(l.ground.Area())
@@ -140,6 +142,61 @@ func TestCutAtElbowsTakesNoLonger(t *testing.T) {
 	}
 	if cuts < 5 {
 		t.Errorf("%d of 60 are cut: want some", cuts)
+	}
+}
+
+// TestRowsThatDoNotPayTogether: in a lane 7 m wide round two corners, of legs of 30 m, the rows of both legs between the rounds do not pay, but either may beside the other.
+func TestRowsThatDoNotPayTogether(t *testing.T) {
+	field := []plane.Polygon{{{{X: 0, Y: -3.5}, {X: 33.5, Y: -3.5}, {X: 33.5, Y: 17.5}, {X: 0, Y: 17.5}, {X: 0, Y: 10.5}, {X: 26.5, Y: 10.5}, {X: 26.5, Y: 3.5}, {X: 0, Y: 3.5}}}}
+	im := mounted(3)
+	im.Mount.Hitch, im.Tractor.Ahead, im.Tractor.Behind, im.Body.Behind, im.Body.Width = 1.1, 4.3, 0.9, 1, 0
+	s, err := surveyOf(t.Context(), field, im, Options{Speed: 8})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, err = s.at(t.Context(), 4); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.roundsAndCorridors(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if len(s.parts[0].left) < 2 {
+		t.Fatalf("%d pieces are left: want one in each leg", len(s.parts[0].left))
+	}
+	bare := *s
+	bare.parts = slices.Clone(s.parts)
+	bare.parts[0].left = nil
+	way := []choice{{heading: headingOf(90)}}
+	none, err := bare.drawn(t.Context(), way, Objective{}, math.Inf(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	best, err := Best(t.Context(), field, im, Options{Speed: 8}, Objective{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if without := none[0].Candidate.Value; best.Candidate.Value > without {
+		t.Errorf("%.4f h, %.4f without any such row: want no more", best.Candidate.Value, without)
+	}
+}
+
+// TestManyElbowsStayWhole: a lane of seven legs and more is not cut: each of its corners would be tried again in all that is left.
+func TestManyElbowsStayWhole(t *testing.T) {
+	s, err := surveyOf(t.Context(), box(600, 600), mounted(3), Options{Speed: 8})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, legs := range []int{3, 7, 9, 41} { // as many corners but one, half of them to either side
+		up, down := []plane.XY{{X: 0, Y: 0}}, []plane.XY{{X: 0, Y: 2}}
+		for i := range legs {
+			x, y := 20*float64((i+2)/2), 20*float64((i+1)/2)
+			up, down = append(up, plane.XY{X: x + 1, Y: y}), append(down, plane.XY{X: x - 1, Y: y + 2})
+		}
+		slices.Reverse(down)
+		lane := plane.Polygon{slices.Concat(up, down)}
+		if n := len(s.elbowsOf(s.leftRows(lane, 3))); (n > 0) != (legs < 8) {
+			t.Errorf("%d legs: %d ways to cut, want some %v", legs, n, legs < 8)
+		}
 	}
 }
 

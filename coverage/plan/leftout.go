@@ -7,7 +7,7 @@ import (
 
 // leftOut is the best plan without the rows on some of the ground that rounds leave, as far as that takes less, and the survey of that. What such rows are worth was
 // estimated for each piece by itself (leftRows), and ends of rows and rounds beside it reach into it: the engine knows. Asked of plans with few passes,
-// or where all those plans have no more passes than half of a search's.
+// or where all those plans have no more passes than half of a search's; first without any such row, since two that share a way in may both not pay.
 func (s *survey) leftOut(ctx context.Context, best Found, goal Objective) (Found, *survey, error) {
 	pieces := 0
 	for _, p := range s.parts {
@@ -16,21 +16,37 @@ func (s *survey) leftOut(ctx context.Context, best Found, goal Objective) (Found
 	if len(best.Plan.Passes) > fewPasses && pieces*len(best.Plan.Passes) > drawnPasses/2 {
 		return best, s, nil
 	}
+	without := func(left func(i int) []leftover) error {
+		d := *s
+		d.sweep, d.parts = sweep{}, slices.Clone(s.parts)
+		for i := range d.parts {
+			d.parts[i].left = left(i)
+		}
+		other, err := d.drawn(ctx, []choice{best.choice}, goal, best.Candidate.Value)
+		if err == nil && len(other) > 0 && other[0].Candidate.compare(best.Candidate) < 0 {
+			other[0].Curve = best.Curve
+			best, s = other[0], &d
+		}
+		return err
+	}
+	if pieces > 1 {
+		if err := without(func(int) []leftover { return nil }); err != nil {
+			return Found{}, nil, err
+		}
+	}
 	for i := range s.parts {
 		for k := len(s.parts[i].left) - 1; k >= 0; k-- {
 			if s.halt.now() {
 				return best, s, nil
 			}
-			d := *s
-			d.sweep, d.parts = sweep{}, slices.Clone(s.parts)
-			d.parts[i].left = slices.Delete(slices.Clone(s.parts[i].left), k, k+1)
-			other, err := d.drawn(ctx, []choice{best.choice}, goal, best.Candidate.Value)
+			err := without(func(other int) []leftover {
+				if other != i {
+					return s.parts[other].left
+				}
+				return slices.Delete(slices.Clone(s.parts[i].left), k, k+1)
+			})
 			if err != nil {
 				return Found{}, nil, err
-			}
-			if len(other) > 0 && other[0].Candidate.compare(best.Candidate) < 0 {
-				other[0].Curve = best.Curve
-				best, s = other[0], &d
 			}
 		}
 	}

@@ -24,6 +24,8 @@ const (
 	elbow, elbowSide = 10 * math.Pi / 180, 2
 	// leftWell: nor where it takes no more than so many times what rows of its area, or along half its rim, would.
 	leftWell = 1.2
+	// mostElbows: nor where it has more such corners, since each is tried again in all that is left.
+	mostElbows = 6
 )
 
 // leftovers is how ground that rounds leave, so deep inside the boundary, is worked: in one way, or cut at elbows where that takes less, as a lane round a corner has them.
@@ -59,10 +61,14 @@ func (s *survey) elbowsOf(l leftover) (out [][2]plane.Polygon) {
 		return nil
 	}
 	ring = ring.Thinned(straightSide)
+	corners := 0
 	for i, at := range ring {
 		before, after := at.Sub(ring[(i+len(ring)-1)%len(ring)]), ring[(i+1)%len(ring)].Sub(at)
-		if before.AngleTo(after) > -elbow {
+		if before.AngleTo(after) > -elbow || max(before.Len(), after.Len()) < elbowSide*s.width {
 			continue
+		}
+		if corners++; corners > mostElbows {
+			return nil
 		}
 		for _, side := range [2]plane.XY{before, after.Scale(-1)} {
 			if side.Len() < elbowSide*s.width {
