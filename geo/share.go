@@ -18,9 +18,9 @@ const (
 	// loops: a set that turns beyond the boundary drives no longer there than so many
 	// times its reach; longer stretches on another field are work on that one.
 	loops = 4.0
-	// metresPerDegree of latitude; good to 1 % anywhere, and only limits of some
+	// MetresPerDegree of latitude is good to 1 % anywhere, and only limits of some
 	// metres hang on it.
-	metresPerDegree = 111_200.0
+	MetresPerDegree = 111_200.0
 )
 
 // FieldMap finds the field of a place among several.
@@ -33,7 +33,7 @@ type FieldMap struct {
 // NewFieldMap takes the fields of one boundary file; they may touch or lap. They are
 // looked at in degrees, so a field across the antimeridian is not found.
 func NewFieldMap(fields []Field) *FieldMap {
-	m := &FieldMap{x: metresPerDegree, y: metresPerDegree}
+	m := &FieldMap{x: MetresPerDegree, y: MetresPerDegree}
 	if len(fields) > 0 {
 		m.x *= math.Cos(fields[0].Boundary.Bound().Center()[1] * math.Pi / 180)
 	}

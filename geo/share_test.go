@@ -24,7 +24,7 @@ func planFields() []Field {
 }
 
 func degrees(x, y float64) orb.Point {
-	return orb.Point{11.57 + x/(metresPerDegree*0.66737), 48.14 + y/metresPerDegree} // cos 48.14°
+	return orb.Point{11.57 + x/(MetresPerDegree*0.66737), 48.14 + y/MetresPerDegree} // cos 48.14°
 }
 
 // drive is a track through the corners, a fix every two metres or less.
@@ -96,7 +96,7 @@ func TestShareGivesTheRimToTheFieldLeft(t *testing.T) {
 			last = k
 		}
 	}
-	x := (track.Line.FlatCoords()[last*3] - 11.57) * metresPerDegree * 0.66737
+	x := (track.Line.FlatCoords()[last*3] - 11.57) * MetresPerDegree * 0.66737
 	if x < 617 || x > 620.5 {
 		t.Errorf("the field's last fix lies at %.1f m, want the last within 20 m of 600 m", x)
 	}

@@ -19,8 +19,6 @@ const (
 	compassOther = 0.9
 	// compassStill: no compass of a set that goes to and fro keeps to so little.
 	compassStill = 1.0 // degrees
-	// degreeLong is a degree of latitude, good to 1 % anywhere.
-	degreeLong = 111_200.0 // m
 )
 
 // A compass is how logged headings are to be read; nil: they are none.
@@ -88,7 +86,7 @@ func (h headed) with(t geo.Track) headed {
 		to := end / t.Line.Stride()
 		for k := from; k < to; k++ {
 			a, b := pointOf(t, from), pointOf(t, k)
-			east, north := (b[0]-a[0])*degreeLong*math.Cos(a[1]*math.Pi/180), (b[1]-a[1])*degreeLong
+			east, north := (b[0]-a[0])*geo.MetresPerDegree*math.Cos(a[1]*math.Pi/180), (b[1]-a[1])*geo.MetresPerDegree
 			if math.Hypot(east, north) < compassChord {
 				continue
 			}

@@ -16,12 +16,9 @@ func (s *survey) leftOut(ctx context.Context, best Found, goal Objective) (Found
 	if len(best.Plan.Passes) > fewPasses && pieces*len(best.Plan.Passes) > drawnPasses/2 {
 		return best, s, nil
 	}
-	without := func(left func(i int) []leftover) error {
+	try := func(parts []part) error {
 		d := *s
-		d.sweep, d.parts = sweep{}, slices.Clone(s.parts)
-		for i := range d.parts {
-			d.parts[i].left = left(i)
-		}
+		d.sweep, d.parts = sweep{}, parts
 		other, err := d.drawn(ctx, []choice{best.choice}, goal, best.Candidate.Value)
 		if err == nil && len(other) > 0 && other[0].Candidate.compare(best.Candidate) < 0 {
 			other[0].Curve = best.Curve
@@ -30,7 +27,11 @@ func (s *survey) leftOut(ctx context.Context, best Found, goal Objective) (Found
 		return err
 	}
 	if pieces > 1 {
-		if err := without(func(int) []leftover { return nil }); err != nil {
+		bare := slices.Clone(s.parts)
+		for i := range bare {
+			bare[i].left = nil
+		}
+		if err := try(bare); err != nil {
 			return Found{}, nil, err
 		}
 	}
@@ -39,13 +40,9 @@ func (s *survey) leftOut(ctx context.Context, best Found, goal Objective) (Found
 			if s.halt.now() {
 				return best, s, nil
 			}
-			err := without(func(other int) []leftover {
-				if other != i {
-					return s.parts[other].left
-				}
-				return slices.Delete(slices.Clone(s.parts[i].left), k, k+1)
-			})
-			if err != nil {
+			parts := slices.Clone(s.parts)
+			parts[i].left = slices.Delete(slices.Clone(parts[i].left), k, k+1)
+			if err := try(parts); err != nil {
 				return Found{}, nil, err
 			}
 		}
